@@ -1,0 +1,1 @@
+"""HTTP only: routes, negotiation, caching, problem details."""

@@ -1,0 +1,1 @@
+"""The public names and units: JSON to dataclasses and back; no HTTP."""

@@ -1,0 +1,1 @@
+"""An audited sheet as SVG; computes no electricity."""

@@ -1,0 +1,1 @@
+"""Formulas: pure functions of numbers in SI units, each with its source."""

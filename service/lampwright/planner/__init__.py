@@ -1,0 +1,1 @@
+"""Where formulas and facts meet: plain dataclasses in, plain dataclasses out."""

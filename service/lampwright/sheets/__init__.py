@@ -1,0 +1,1 @@
+"""Joins planner and auditor: one audited sheet with checks, faults and readings."""

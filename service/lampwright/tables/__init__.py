@@ -1,0 +1,1 @@
+"""Facts with their sources, read once and checked when read."""

@@ -1,0 +1,79 @@
+"""Markers by folder, source keys checked, and the record of checks against the outside world."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from lampwright.tables.loader import sources
+from tests import marks
+
+HERE = Path(__file__).parent
+FOLDERS = ("unit", "published", "oracle", "api", "browser", "docs")
+RECORD = HERE.parent / "site_docs" / "checks.json"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--record-checks", action="store_true", help=f"write {RECORD.name} afresh")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line(
+        "markers", "published_source(key, place, kind, of): where a checked number stands"
+    )
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    known = sources()
+    for item in items:
+        try:
+            folder = item.path.relative_to(HERE).parts[0]
+        except ValueError:
+            continue
+        if folder in FOLDERS:
+            item.add_marker(getattr(pytest.mark, folder))
+        marked = list(item.iter_markers("published_source"))
+        if folder == "published" and not marked:
+            raise pytest.UsageError(f"{item.nodeid}: a published check names its source with @published")
+        for mark in marked:
+            if mark.kwargs["key"] not in known:
+                raise pytest.UsageError(f"{item.nodeid}: {mark.kwargs['key']} is not in sources.toml")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item: pytest.Item):  # type: ignore[no-untyped-def]
+    marks.now_running(item.nodeid)
+    return (yield)
+
+
+_outcomes: dict[str, str] = {}
+_marked: dict[str, list[dict[str, str]]] = {}
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]):  # type: ignore[no-untyped-def]
+    report = yield
+    # A skipped outside check is a failure where nobody looks at the summary.
+    if report.skipped and os.environ.get("CI") == "true" and not hasattr(report, "wasxfail"):
+        report.outcome = "failed"
+        report.longrepr = f"skipped in CI: {report.longrepr}"
+    if report.when == "call" and item.get_closest_marker("published_source"):
+        _outcomes[item.nodeid] = report.outcome
+        _marked[item.nodeid] = [dict(mark.kwargs) for mark in item.iter_markers("published_source")]
+    return report
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    if not session.config.getoption("--record-checks"):
+        return
+    figures: dict[str, list[dict[str, object]]] = {}
+    for node, what, ours, theirs in marks.COMPARED:
+        figures.setdefault(node, []).append({"what": what, "ours": float(f"{ours:.6g}"), "theirs": theirs})
+    record = [
+        {"test": node, "outcome": _outcomes[node], "marks": _marked[node], "figures": figures.get(node, [])}
+        for node in sorted(_outcomes)
+    ]
+    RECORD.write_text(json.dumps(record, indent=1, ensure_ascii=False) + "\n", "utf-8")
