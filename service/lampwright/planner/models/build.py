@@ -153,6 +153,39 @@ class CautionLine:
 
 
 @dataclass(frozen=True, slots=True)
+class RowCurve:
+    """Current of one row over supply voltage, expected parts, for the plot."""
+
+    row: str
+    supply_voltages: tuple[float, ...]
+    currents: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EventLine:
+    """One line of the event card: what, and what it says (blank: a line to write on)."""
+
+    what: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class BreakLine:
+    """What one would see if a part opened, shorted or were fitted the wrong way round.
+
+    ``fault`` is open, short, reversed and the like; ``dark`` the rows that go out, ``share_lost`` the
+    part of all the light that is lost, ``burns`` whether anything is overloaded.
+    """
+
+    part: str
+    fault: str
+    shows: str
+    dark: tuple[str, ...]
+    share_lost: float
+    burns: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """Everything a build sheet says. ``safe`` is yes, with_care or no."""
 
@@ -174,3 +207,6 @@ class Sheet:
     findings: tuple[Finding, ...]
     working: tuple[Step, ...]
     sources: tuple[str, ...]
+    row_curves: tuple[RowCurve, ...] = ()
+    event_card: tuple[EventLine, ...] = ()
+    break_it: tuple[BreakLine, ...] = ()

@@ -1,0 +1,338 @@
+"""The wiring drawing of a sheet, the schematic of a single row, as SVG text."""
+
+from __future__ import annotations
+
+from lampwright.drawing import symbols
+from lampwright.drawing.layout import (
+    END_X,
+    MINUS_X,
+    PLUS_X,
+    START_X,
+    TOP_Y,
+    WIDTH,
+    Page,
+    Rung,
+    joint_where,
+    pages,
+    row_lights,
+)
+from lampwright.drawing.svg import dot, fitted, line, path, picture, width_of, words
+from lampwright.planner.labels import first_row, rows_in
+from lampwright.planner.models.build import Plan, PlannedWire, Sheet
+from lampwright.quantities import show
+
+FIRST_LIGHT = 304.0
+LIGHT_PITCH = 62.0
+RESISTOR_X = 224.0
+SMALL = 12.5
+
+_COLOUR_WORDS = {
+    "RD": "red",
+    "OG": "orange",
+    "AM": "amber",
+    "YE": "yellow",
+    "YG": "yellow-green",
+    "GN": "green",
+    "BU": "blue",
+    "VT": "violet",
+    "PK": "pink",
+    "WH": "white",
+    "WW": "warm white",
+    "IR": "infrared",
+    "UV": "ultraviolet",
+    "BK": "black",
+    "TQ": "turquoise",
+}
+
+
+def size_of(wire: PlannedWire) -> str:
+    """Return a wire's size in words: "24 AWG", or its area."""
+    figures = wire.figures
+    if figures.awg is not None:
+        return f"{figures.awg} AWG"
+    if figures.conductor_area is not None:
+        return show(figures.conductor_area, "mm2")
+    return "size open"
+
+
+def cut_colour(plan: Plan, label: str, fallback: str) -> str:
+    """Return the colour letters of a piece of wire in the cut list."""
+    for cut in plan.cuts:
+        if cut.label == label and cut.colour:
+            letters = cut.colour if cut.colour.isupper() else symbols.colour_letters(cut.colour)
+            return letters or fallback
+    return fallback
+
+
+def _supply_rung(plan: Plan) -> list[str]:
+    """Draw the top rung: plus rail, switch, fuse, supply, minus rail."""
+    y = TOP_Y
+    fuse_x, switch_x, supply_x = 318.0, 218.0, 440.0
+    fused = plan.fuse is not None and bool(plan.fuse.rated_current)
+    body = [
+        line(PLUS_X, y, switch_x - 20, y),
+        symbols.switch(switch_x, y),
+        words(switch_x, y - 23, "S1", bold=True),
+    ]
+    if plan.switch is not None:
+        body.append(words(switch_x, y + 24, f"≥ {show(plan.switch.rated_current, 'ma')} DC", size=SMALL))
+    if fused and plan.fuse is not None and plan.fuse.rated_current:
+        body += [
+            line(switch_x + 20, y, fuse_x - 20, y),
+            symbols.fuse(fuse_x, y),
+            line(fuse_x + 20, y, supply_x - 40, y),
+            words(fuse_x, y - 23, "F1", bold=True),
+            words(fuse_x, y + 24, show(plan.fuse.rated_current, "ma")),
+        ]
+    else:
+        body.append(line(switch_x + 20, y, supply_x - 40, y))
+    supply = plan.ask.supply
+    if supply.battery:
+        body.append(symbols.battery(supply_x, y, supply.cells_in_series))
+    else:
+        body.append(symbols.supply_box(supply_x, y))
+    body += [
+        words(supply_x, y - 25, "G1", bold=True),
+        words(supply_x, y + 37, fitted(supply_name(plan), 330)),
+        symbols.polarity(supply_x, y, 51),
+        line(supply_x + 40, y, MINUS_X, y, dashed=True),
+        dot(PLUS_X, y),
+        dot(MINUS_X, y),
+    ]
+    main = next((wire for wire in plan.wires if wire.label == "W0"), None)
+    if main is not None:
+        long = show(main.run_length, "m")
+        plus, minus = cut_colour(plan, "W0+", "RD"), cut_colour(plan, "W0−", "BK")
+        body += [
+            words(118, y - 8, f"W0 {size_of(main)}"),
+            words(118, y + 18, f"{long} {plus}"),
+            words(590, y - 8, f"W0 {size_of(main)}"),
+            words(590, y + 18, f"{long} {minus}"),
+        ]
+    body += [
+        words(PLUS_X, y - 12, joint_where(plan.joints, "W0+", "W1+"), bold=True),
+        words(MINUS_X, y - 12, joint_where(plan.joints, "W0−", "W1−"), bold=True),
+    ]
+    return body
+
+
+def supply_name(plan: Plan) -> str:
+    """Return the supply in a few words: "4 × AA alkaline" or "12 V DC supply"."""
+    supply = plan.ask.supply
+    if supply.battery:
+        name = supply.name or supply.battery
+        count = supply.cells_in_series
+        text = f"{count} × {name}" if count > 1 else name
+        return f"{supply.packs_in_parallel} side by side: {text}" if supply.packs_in_parallel > 1 else text
+    return supply.name or f"{show(supply.supply_voltage, 'v')} DC supply"
+
+
+def _light(x: float, y: float, light_label: str, letters: str, prewired: bool) -> str:
+    label = f"{light_label} {letters}".strip()
+    return (
+        symbols.led(x, y, prewired=prewired)
+        + symbols.polarity(x, y, 18)
+        + words(x, y - (28 if prewired else 24), fitted(label, LIGHT_PITCH + 6))
+    )
+
+
+def _row(rung: Rung) -> list[str]:
+    """Draw resistor and lights of one rung between its two ends."""
+    y = rung.y
+    body = []
+    at = START_X
+    if rung.resistance:
+        body += [
+            line(at, y, RESISTOR_X - 20, y),
+            symbols.resistor(RESISTOR_X, y),
+            words(RESISTOR_X, y - 14, f"R-{rung.rows[0]}", bold=True),
+            words(RESISTOR_X, y + 25, show(rung.resistance, "ohm")),
+        ]
+        at = RESISTOR_X + 20
+    slot = 0.0
+    for light in rung.lights:
+        x = FIRST_LIGHT + slot * LIGHT_PITCH
+        if light.more:
+            # The row goes on in the same way: a dotted line, and what it stands for.
+            middle, half = x + LIGHT_PITCH / 2, LIGHT_PITCH / 2 + 20
+            body += [
+                line(at, y, middle - half, y),
+                path(f"M{middle - half:.1f} {y:.1f}H{middle + half:.1f}", dashed=True),
+                words(middle, y - 10, fitted(light.label, 2 * half)),
+                words(middle, y + 20, f"× {light.more}"),
+            ]
+            at = middle + half
+            slot += 2
+            continue
+        body += [line(at, y, x - 8, y), _light(x, y, light.label, light.letters, light.prewired)]
+        at = x + 8
+        slot += 1
+    body.append(line(at, y, END_X, y, dashed=True))
+    return body
+
+
+def _rung(plan: Plan, rung: Rung) -> list[str]:
+    body = [words(START_X + 14, rung.y - 46, fitted(rung.heading, 400, bold=True), anchor="start", bold=True)]
+    body += _row(rung)
+    y, wire = rung.y, rung.wire
+    if not rung.opens:
+        return body
+    body += [line(PLUS_X, y, START_X, y), line(END_X, y, MINUS_X, y, dashed=True)]
+    body += [dot(PLUS_X, y, 3), dot(MINUS_X, y, 3), dot(START_X, y), dot(END_X, y)]
+    if wire is not None:
+        long = show(wire.run_length, "m")
+        plus = cut_colour(plan, f"{wire.label}+", "RD")
+        minus = cut_colour(plan, f"{wire.label}−", "BK")
+        body += [
+            words(96, y - 8, f"{wire.label} {size_of(wire)}"),
+            words(96, y + 18, f"{long} {plus}"),
+            words(640, y - 8, wire.label),
+            words(640, y + 18, f"{long} {minus}"),
+            words(
+                START_X, y - 10, joint_where(plan.joints, f"{wire.label}+", f"R-{rung.rows[0]}"), bold=True
+            ),
+            words(END_X, y - 10, joint_where(plan.joints, f"{wire.label}−", rung.rows[0]), bold=True),
+        ]
+    return body
+
+
+def _sub_rails(page: Page) -> list[str]:
+    """Draw the short rails that join rows on one wire run."""
+    body: list[str] = []
+    since = 0.0
+    for rung in page.rungs:
+        if rung.opens:
+            since = rung.y
+        elif rung.closes:
+            body += [line(START_X, since, START_X, rung.y), line(END_X, since, END_X, rung.y, dashed=True)]
+        if not rung.opens:
+            body += [dot(START_X, rung.y, 3), dot(END_X, rung.y, 3)]
+    return body
+
+
+def _key(plan: Plan) -> list[str]:
+    """Return the lines of the key: line styles, and the letters that were used."""
+    letters: dict[str, None] = {}
+    for string in plan.strings:
+        for led in string.leds:
+            letters.setdefault(symbols.colour_letters(led.colour))
+    for wire in plan.wires:
+        letters.setdefault(cut_colour(plan, f"{wire.label}+", "RD"))
+        letters.setdefault(cut_colour(plan, f"{wire.label}−", "BK"))
+    meanings = [f"{code} {_COLOUR_WORDS[code]}" for code in letters if code in _COLOUR_WORDS]
+    return ["Solid line: plus side. Dashed line: minus. Colours: " + ", ".join(meanings) + "."]
+
+
+def _wrapped(text: str, room: float, size: float) -> list[str]:
+    lines: list[str] = []
+    for word in text.split():
+        if lines and width_of(f"{lines[-1]} {word}", size) <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def _page(plan: Plan, page: Page, note: str) -> tuple[list[str], float]:
+    body = _supply_rung(plan)
+    if page.rungs:
+        last = max(rung.y for rung in page.rungs if rung.opens)
+        body += [line(PLUS_X, TOP_Y, PLUS_X, last), line(MINUS_X, TOP_Y, MINUS_X, last, dashed=True)]
+    for rung in page.rungs:
+        body += _rung(plan, rung)
+    body += _sub_rails(page)
+    y = page.height
+    for text in [text for part in (note, *_key(plan)) for text in _wrapped(part, WIDTH - 40, SMALL)]:
+        body.append(words(20, y, text, anchor="start", size=SMALL))
+        y += 17
+    return body, y - 6
+
+
+def wiring_pages(sheet: Sheet) -> tuple[str, ...]:
+    """Return the wiring drawing, one SVG a picture of at most twelve rows."""
+    every = pages(sheet.plan)
+    found = []
+    for number, page in enumerate(every, start=1):
+        note = f"Picture {number} of {len(every)}: the supply is the same." if len(every) > 1 else ""
+        body, height = _page(sheet.plan, page, note)
+        found.append(
+            picture(
+                body,
+                WIDTH,
+                height,
+                name=f"wiring-{number}",
+                title=f"Wiring of {sheet.title[:200]}" + (f", {note[:-1].lower()}" if note else ""),
+                description=sheet.drawing_text,
+            )
+        )
+    return tuple(found)
+
+
+def wiring_svg(sheet: Sheet) -> str:
+    """Return the whole wiring drawing as one SVG, pictures below each other."""
+    every = pages(sheet.plan)
+    if len(every) == 1:
+        return wiring_pages(sheet)[0]
+    body: list[str] = []
+    top = 0.0
+    for number, page in enumerate(every, start=1):
+        part, height = _page(sheet.plan, page, f"Picture {number} of {len(every)}: the supply is the same.")
+        body += [f'<g transform="translate(0 {top:.1f})">', *part, "</g>"]
+        top += height + 24
+    return picture(
+        body,
+        WIDTH,
+        top,
+        name="wiring",
+        title=f"Wiring of {sheet.title[:200]}",
+        description=sheet.drawing_text,
+    )
+
+
+def row_svg(sheet: Sheet, index: int) -> str:
+    """Return the schematic of a single row, from plus to minus, with what each part drops.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    index : int
+        Index in ``sheet.plan.strings``.
+    """
+    string = sheet.plan.strings[index]
+    row = first_row(string.row)
+    names = rows_in(string.row)
+    y = 60.0
+    rung = Rung(names, "", string.solved.resistance, row_lights(string, row), None, True, True, y)
+    body = [
+        line(60, y, START_X, y),
+        line(END_X, y, 660, y, dashed=True),
+        words(40, y + 6, "+", size=20, bold=True),
+        words(680, y + 6, "−", size=20, bold=True),
+        *_row(rung),
+    ]
+    solved = string.solved
+    below = y + 47
+    if solved.resistor_voltage is not None and solved.resistance:
+        body.append(words(RESISTOR_X, below, show(solved.resistor_voltage, "v"), size=SMALL))
+    slot = 0.0
+    volts = solved.led_voltages or ()
+    for place, light in enumerate(rung.lights):
+        if light.more:
+            slot += 2
+            continue
+        at = place if place < 2 or len(string.leds) <= len(rung.lights) else len(string.leds) - 1
+        if at < len(volts):
+            body.append(words(FIRST_LIGHT + slot * LIGHT_PITCH, below, show(volts[at], "v"), size=SMALL))
+        slot += 1
+    if solved.current is not None:
+        body.append(words(112, y - 9, show(solved.current, "ma")))
+        body.append(path(f"M92 {y + 12:.1f}h34m-6 -4l6 4l-6 4", width=1.5))
+    heading = f"Row {row}" if len(names) == 1 else f"Row {row}, the same in rows {string.row}"
+    return picture(
+        body,
+        WIDTH,
+        below + 14,
+        name=f"row-{row.lower()}",
+        title=f"{heading} of {sheet.title[:200]}",
+        description=f"From plus: resistor R-{row}, then {len(string.leds)} lights, then minus.",
+    )
