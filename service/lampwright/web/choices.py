@@ -1,0 +1,53 @@
+"""What the page offers to choose from, read from the tables of parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+
+from lampwright.tables.batteries import battery_types
+from lampwright.tables.leds import led_types
+
+#: A labelled group of (value, text); a group without a label stands by itself.
+Group = dict[str, object]
+
+#: The everyday kinds, offered first.
+_FIRST = (
+    "red_5mm",
+    "orange_5mm",
+    "amber_5mm",
+    "yellow_5mm",
+    "green_5mm",
+    "blue_5mm",
+    "violet_5mm",
+    "white_5mm",
+    "warm_white_5mm",
+)
+
+
+def _group(label: str, items: Iterable[tuple[str, str]]) -> Group:
+    return {"label": label, "items": list(items)}
+
+
+@cache
+def led_choices() -> tuple[Group, ...]:
+    """Return the kinds of light, in groups, each as (id, name); last one's own."""
+    rows = led_types()
+    rest = [row for row in rows.values() if row.id not in _FIRST]
+    return (
+        _group("Everyday", ((name, rows[name].name) for name in _FIRST if name in rows)),
+        _group("One that is not listed", [("own", "Another: I know its volts")]),
+        _group("Other bare lights", ((row.id, row.name) for row in rest if not row.built_in_resistance)),
+        _group("Pre-wired, resistor inside", ((row.id, row.name) for row in rest if row.built_in_resistance)),
+    )
+
+
+@cache
+def power_choices() -> tuple[Group, ...]:
+    """Return adapter and batteries, in groups, each as (id, name)."""
+    rows = battery_types().values()
+    return (
+        _group("", [("adapter", "Adapter or other supply")]),
+        _group("Batteries", ((row.battery, row.name) for row in rows if not row.rechargeable)),
+        _group("Rechargeable", ((row.battery, row.name) for row in rows if row.rechargeable)),
+    )

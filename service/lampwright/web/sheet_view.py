@@ -1,0 +1,70 @@
+"""A build's sheet for inside the page: what ``paper`` prints, without its head."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from functools import cache
+from typing import Any
+
+from lampwright import contract
+from lampwright.contract.faults import Refusal
+from lampwright.errors import ContradictionError, LampwrightError
+from lampwright.paper.html import render_html
+from lampwright.sheets.build import build_sheet
+from lampwright.web import builds
+
+_BODY = re.compile(r"<main\b[^>]*>(.*)</main>", re.DOTALL)
+_WHOLE_BODY = re.compile(r"<body\b[^>]*>(.*)</body>", re.DOTALL)
+_STYLE = re.compile(r"<style\b[^>]*>(.*?)</style>", re.DOTALL)
+
+
+def _printed(build: dict[str, Any]) -> str:
+    return render_html(build_sheet(contract.read("build-sheets", build)))
+
+
+def _inside(document: str) -> str:
+    found = _BODY.search(document) or _WHOLE_BODY.search(document)
+    return _STYLE.sub("", found[1] if found else document)
+
+
+def sheet_of(build: dict[str, Any]) -> str:
+    """Return the sheet of a build as HTML to stand in a page.
+
+    Raises
+    ------
+    LampwrightError
+        If the build is not taken; ``told`` says in words what is wrong with it.
+    """
+    return _inside(_printed(build))
+
+
+@cache
+def example_sheet(name: str) -> str:
+    """Return the sheet of an example build; worked out once."""
+    return sheet_of(builds.example(name))
+
+
+@cache
+def style() -> str:
+    """Return the style of a printed sheet."""
+    return "\n".join(_STYLE.findall(_printed(builds.example(builds.EXAMPLES[0]))))
+
+
+def style_stamp() -> str:
+    """Return a text that changes with the style."""
+    return hashlib.sha256(style().encode()).hexdigest()[:10]
+
+
+def told(error: LampwrightError) -> dict[str, str]:
+    """Return what is wrong with a build: path of the field, and the words beside it."""
+    if isinstance(error, Refusal):
+        return {
+            ".".join(str(step) for step in entry.path): " ".join(
+                part for part in (entry.detail, entry.hint) if part
+            )
+            for entry in error.entries
+        }
+    if isinstance(error, ContradictionError):
+        return {error.field: f"{error.detail} {error.hint}".strip()}
+    return {"": str(error)}

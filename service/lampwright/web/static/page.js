@@ -1,0 +1,309 @@
+// The calculator page: the form on top, the sheet below it, live.
+import { addLight, fill, idOf, renumber, request, showErrors, typed, unfold } from "./build.js";
+import { pack, unpack } from "./keep.js";
+import { showComparison, showFade, showRemedies } from "./views.js";
+
+const PAUSE = 200; // ms without a keystroke before the service is asked
+const PATIENCE = 15000; // ms until an answer counts as lost
+const $ = (id) => document.getElementById(id);
+const form = $("build");
+
+const KINDS = { json: "application/json", html: "text/html", csv: "text/csv", svg: "image/svg+xml", spice: "application/x-spice", text: "text/plain" };
+const ENDINGS = { build: "json", json: "json", csv: "csv", svg: "svg", spice: "cir", text: "txt" };
+
+class Refused extends Error {
+  constructor(problem) { super(problem.title); this.problem = problem; }
+}
+async function ask(path, body, form, signal) {
+  const answer = await fetch(`./v1/${path}`, {
+    method: "POST",
+    headers: { "Content-Type": "application/json", Accept: KINDS[form] },
+    body: JSON.stringify(body),
+    signal,
+    credentials: "omit",
+  });
+  if (!answer.ok) {
+    const problem = (answer.headers.get("Content-Type") ?? "").includes("json") ? await answer.json() : null;
+    if (problem?.errors?.length) throw new Refused(problem);
+    throw new Error(problem?.detail || `the service answered ${answer.status}`);
+  }
+  return form === "json" ? answer.json() : answer.text();
+}
+
+// ---- one question at a time; a late answer to an older question is dropped
+let asking = 0;
+let cancel = new AbortController();
+let slow = 0;
+
+async function update({ loud = false } = {}) {
+  const turn = ++asking;
+  cancel.abort();
+  cancel = new AbortController();
+  const late = AbortSignal.timeout(PATIENCE);
+  const signal = AbortSignal.any ? AbortSignal.any([cancel.signal, late]) : cancel.signal;
+  const body = request();
+  clearTimeout(slow);
+  slow = setTimeout(() => say("Working it out ..."), 400);
+  try {
+    const [sheet, html] = await Promise.all([
+      ask("build-sheets?detail=short", body, "json", signal),
+      ask("build-sheets", body, "html", signal),
+    ]);
+    if (turn !== asking) return;
+    showErrors([]);
+    showSheet(html, sheet);
+    const { supply, lights, resistors = {}, mix_colours } = body;
+    const { e_series, tolerance_pct, rated_dissipation_w, on_hand_ohm } = resistors;
+    const parts = lights.map(({ name, led, count, forward_current_ma }) => ({ name, led, count, forward_current_ma }));
+    const ways = await ask(
+      "arrangements?detail=short",
+      { supply, ...supply, lights: parts, mix_colours, e_series, tolerance_pct, rated_dissipation_w, on_hand_ohm, supply: undefined },
+      "json", signal,
+    ).catch(() => null);
+    if (turn === asking) showComparison(ways, parts);
+  } catch (error) {
+    if (turn !== asking) return;
+    if (error instanceof Refused) refused(error.problem, loud);
+    else unreachable(error, loud);
+  } finally {
+    if (turn === asking) clearTimeout(slow);
+  }
+}
+
+function say(words) { if ($("status").textContent !== words) $("status").textContent = words; }
+function stale(...parts) {
+  $("stale").hidden = !parts.length;
+  $("stale").replaceChildren(...parts);
+  $("answer").classList.toggle("old", parts.length > 0);
+}
+
+function showSheet(html, sheet) {
+  const page = new DOMParser().parseFromString(html.replace(/<style[\s\S]*?<\/style>/gi, ""), "text/html");
+  for (const part of page.querySelectorAll("script,style,link,meta,title")) part.remove();
+  const body = page.querySelector("main") ?? page.body;
+  $("sheet").replaceChildren(...document.importNode(body, true).childNodes);
+  stale();
+  $("tools").hidden = $("views").hidden = false;
+  say(sheet.summary ? `The sheet is up to date. ${sheet.summary}` : "The sheet is up to date.");
+  showRemedies(sheet.findings ?? [], applyRemedy);
+  showFade(sheet);
+}
+
+function refused(problem, loud) {
+  const errors = problem.errors.map((error) => ({
+    name: (error.pointer ?? error.parameter ?? "").replace(/^#?\//, "").replaceAll("/", "."),
+    words: [error.detail, error.hint].filter(Boolean).join(" "),
+    instead: error.suggestion ?? undefined,
+  }));
+  showErrors(errors);
+  stale("The sheet below is for the last complete build. Mend the marked fields above.");
+  say("Some fields need mending.");
+  if (loud) $("summary").focus();
+}
+
+function unreachable(error) {
+  const again = document.createElement("button");
+  again.type = "button";
+  again.textContent = "Try again";
+  again.addEventListener("click", () => update());
+  const lost = error.name === "TypeError" || error.name === "TimeoutError" || error.name === "SyntaxError";
+  stale(
+    lost ? "The service does not answer. What you typed is kept; the sheet below is for the build before. "
+      : `That did not work: ${error.message}. What you typed is kept. `,
+    again,
+  );
+  say("The service does not answer.");
+}
+
+function applyRemedy(suggestion, field) {
+  let changed = null;
+  for (const [name, value] of Object.entries(suggestion)) {
+    const control = $(idOf(name)) ?? $(idOf(`${field.replace(/\.?[^.]*$/, "")}.${name}`.replace(/^\./, ""))) ?? $(idOf(`supply.${name}`));
+    if (!control) continue;
+    control.value = Array.isArray(value) ? value.join("; ") : value;
+    changed ??= control;
+  }
+  if (!changed) return false;
+  changed.closest("details")?.setAttribute("open", "");
+  changed.focus();
+  settled();
+  return true;
+}
+
+// ---- undo: what was typed, before each settled change
+let shown = JSON.stringify(typed());
+const past = [];
+function remember() {
+  const now = JSON.stringify(typed());
+  if (now === shown) return false;
+  past.push(shown);
+  if (past.length > 100) past.shift();
+  shown = now;
+  $("undo").disabled = false;
+  return true;
+}
+let pause = 0;
+function settled() {
+  clearTimeout(pause);
+  if (remember()) {
+    if (location.hash) history.replaceState(null, "", location.pathname + location.search);
+    $("kept").hidden = true;
+    update();
+  }
+}
+function replace(build, words) {
+  const strange = fill(build);
+  settled();
+  const left = strange.length ? ` Left out, as this page has no field for it: ${strange.join(", ")}.` : "";
+  say(words + left);
+}
+
+form.addEventListener("input", (event) => {
+  if (event.target.id === "open-file") return;
+  unfold();
+  clearTimeout(pause);
+  pause = setTimeout(settled, PAUSE);
+});
+form.addEventListener("submit", (event) => {
+  event.preventDefault();
+  clearTimeout(pause);
+  remember();
+  update({ loud: true }).then(() => { if ($("summary").hidden) $("answer").scrollIntoView(); });
+});
+form.addEventListener("click", (event) => {
+  const row = event.target.closest(".remove")?.closest(".light");
+  if (!row) return;
+  const next = row.nextElementSibling ?? row.previousElementSibling;
+  row.remove();
+  renumber();
+  next?.querySelector("input").focus();
+  settled();
+});
+$("add-light").addEventListener("click", () => {
+  addLight().querySelector("input").focus();
+  settled();
+});
+$("undo").addEventListener("click", () => {
+  clearTimeout(pause);
+  remember();
+  const before = past.pop();
+  if (!before) return;
+  fill(JSON.parse(before));
+  shown = JSON.stringify(typed());
+  $("undo").disabled = !past.length;
+  if (!past.length) form.querySelector("input").focus();
+  update();
+});
+$("again").addEventListener("click", () => {
+  replace({ title: "", supply: { battery: "alkaline_aa", cells_in_series: "3" }, lights: [{ led: "red_5mm", count: "1" }] }, "An empty card.");
+  $(idOf("title")).focus();
+});
+for (const chip of document.querySelectorAll("[data-example]")) {
+  chip.addEventListener("click", async (event) => {
+    if (event.ctrlKey || event.metaKey || event.shiftKey) return;
+    event.preventDefault();
+    try {
+      const answer = await fetch(`./examples/${chip.dataset.example}.json`);
+      if (!answer.ok) throw new Error(answer.status);
+      replace(await answer.json(), `The example: ${chip.textContent}.`);
+    } catch (error) {
+      unreachable(error);
+    }
+  });
+}
+$("open-file").addEventListener("change", async () => {
+  const file = $("open-file").files[0];
+  if (!file) return;
+  try {
+    const build = JSON.parse(await file.text());
+    const inner = build.inputs ?? build;
+    if (!Array.isArray(inner.lights)) throw new Error();
+    replace(inner, `Opened ${file.name}.`);
+  } catch {
+    say(`${file.name} is no saved build: it should be a JSON file from "Save as", Build.`);
+  }
+  $("open-file").value = "";
+});
+
+// ---- print, keep, save
+$("print").addEventListener("click", () => window.print());
+$("link").addEventListener("click", async () => {
+  const build = typed();
+  const url = new URL(location.href);
+  url.search = "";
+  url.hash = `b=${await pack(build)}`;
+  history.replaceState(null, "", url);
+  $("kept").hidden = false;
+  $("kept-link").value = url.href;
+  $("kept-link").focus();
+  $("kept-link").select();
+  $("code").replaceChildren();
+  if (url.href.length > 300) {
+    $("code").textContent = "This build is too long for a code that scans well: send the link, or save the build as a file.";
+    return;
+  }
+  try {
+    const answer = await fetch("./code.svg", { method: "POST", headers: { "Content-Type": "text/plain" }, body: url.href });
+    if (!answer.ok) throw new Error();
+    const picture = new DOMParser().parseFromString(await answer.text(), "image/svg+xml").documentElement;
+    picture.setAttribute("role", "img");
+    picture.setAttribute("aria-label", "A code to scan: the same link");
+    $("code").append(document.importNode(picture, true));
+  } catch {
+    $("code").textContent = "The code could not be drawn: the service does not answer.";
+  }
+});
+$("copy").addEventListener("click", async () => {
+  $("kept-link").select();
+  try {
+    await navigator.clipboard.writeText($("kept-link").value);
+    say("The link is copied.");
+  } catch {
+    say("The link is marked: copy it with your keyboard or a long press.");
+  }
+});
+for (const button of document.querySelectorAll("[data-save]")) {
+  button.addEventListener("click", async () => {
+    const kind = button.dataset.save;
+    button.closest("details").open = false;
+    button.closest("details").querySelector("summary").focus();
+    try {
+      const body = request();
+      let text = JSON.stringify(body, null, 2);
+      if (kind !== "build") {
+        const answer = await ask("build-sheets", body, kind);
+        text = typeof answer === "string" ? answer : JSON.stringify(answer, null, 2);
+      }
+      const link = document.createElement("a");
+      link.href = URL.createObjectURL(new Blob([text], { type: KINDS[kind] ?? "application/json" }));
+      link.download = `${body.title.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "build"}${kind === "json" ? "-sheet" : ""}.${ENDINGS[kind]}`;
+      link.click();
+      setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+      say(`Saved ${link.download}.`);
+    } catch (error) {
+      if (error instanceof Refused) refused(error.problem, true);
+      else unreachable(error);
+    }
+  });
+}
+
+// ---- start: a kept build, or what the service wrote into the page
+async function openLink() {
+  const kept = /^#b=([\w-]+)$/.exec(location.hash);
+  if (!kept) return false;
+  try {
+    fill(await unpack(kept[1]));
+    remember();
+    return true;
+  } catch {
+    say("This link holds no build that can be read; perhaps a part of it is missing.");
+    return false;
+  }
+}
+addEventListener("hashchange", async () => { if (await openLink()) update(); });
+$("again").disabled = false;
+renumber();
+unfold();
+shown = JSON.stringify(typed());
+await openLink();
+update();
