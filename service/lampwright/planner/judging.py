@@ -1,0 +1,250 @@
+"""What is wrong with a string, or what to know about it: judged by its own figures, nothing else.
+
+A design within its limits gets no finding. Order: what must not be built, then what deserves care,
+then what is good to know.
+"""
+
+from __future__ import annotations
+
+from lampwright.physics.heating import derating
+from lampwright.planner.findings import finding
+from lampwright.planner.models.base import Finding
+from lampwright.planner.models.circuits import StringAsk
+from lampwright.planner.models.parts import Led, Supply
+from lampwright.planner.strings import RATING_USED, Corners, StringModel, rating_for
+from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
+
+#: A current over a limit by less than this is at the limit: rounding, not a design.
+_ROUNDING = 1 + 1e-6
+#: Up to this part above its rated current no eye and no data sheet tells a difference.
+RATED_MARGIN = 1.05
+#: A supply this far above the printed volts of a pre-wired light is another supply, not its spread.
+_PRINTED_MARGIN = 1.06
+#: A resistor above this part of its rating is too hot to lie in foam or cloth.
+_HOT = 0.5
+_LOOKS_OFF = 0.05
+_DIM = 0.5
+_GONE = 0.1
+
+
+def string_findings(
+    string: StringAsk,
+    model: StringModel,
+    supply: Supply,
+    currents: Corners,
+    *,
+    wanted: float,
+    dissipation_high: float,
+    rated_dissipation: float | None,
+    ambient_temperature: float,
+    better: float | None = None,
+) -> tuple[Finding, ...]:
+    """Return the findings of a string whose resistor is known.
+
+    Parameters
+    ----------
+    wanted : float
+        Current asked for, per branch. [A]
+    better : float, optional
+        Resistance to suggest where this one will not do. [Ω]
+    """
+    if string.reversed:
+        return _reversed_findings(string, supply)
+    resistance = string.resistance or 0.0
+    found: list[Finding] = []
+    maximum = model.max_forward_current
+    if currents.high > maximum * _ROUNDING:
+        found.append(_over_maximum(resistance, model, currents, better))
+    elif currents.fresh > max(model.rated_current, wanted) * RATED_MARGIN:
+        found.append(
+            finding(
+                "above_rated_current",
+                field="resistance",
+                suggestion={"resistance": better} if better else {},
+                current=milliamps(currents.fresh),
+                rated=milliamps(model.rated_current),
+                cure=_cure(better),
+            )
+        )
+    if resistance > 0:
+        found.extend(
+            _heat_findings(resistance, currents, dissipation_high, rated_dissipation, ambient_temperature)
+        )
+    if model.prewired:
+        found.extend(prewired_findings(string.leds, supply, resistance))
+    if supply.current_limit is not None:
+        total = currents.fresh * string.branch_count
+        if total > supply.current_limit * RATED_MARGIN:
+            found.append(
+                finding(
+                    "over_supply_limit",
+                    field="supply",
+                    current=milliamps(total),
+                    limit=milliamps(supply.current_limit),
+                    supply=supply.name or volts(supply.supply_voltage),
+                )
+            )
+    found.extend(dimness_findings(model, supply, currents, wanted, better))
+    return tuple(found)
+
+
+def _cure(better: float | None) -> str:
+    return f"Use {ohms(better)} or more" if better else "Use a larger resistor"
+
+
+def _over_maximum(resistance: float, model: StringModel, currents: Corners, better: float | None) -> Finding:
+    """Return the stop of a current no corner may reach."""
+    code = "above_max_current"
+    if resistance == 0 and not model.prewired:
+        code = "led_straight_on_supply"
+    return finding(
+        code,
+        field="resistance",
+        suggestion={"resistance": better} if better else {},
+        current=milliamps(currents.high),
+        maximum=milliamps(model.max_forward_current),
+        cure=_cure(better),
+    )
+
+
+def _heat_findings(
+    resistance: float,
+    currents: Corners,
+    dissipation_high: float,
+    rated_dissipation: float | None,
+    ambient_temperature: float,
+) -> list[Finding]:
+    """Return what there is to say about the resistor's heat."""
+    needed = rating_for(dissipation_high, ambient_temperature)
+    if rated_dissipation is None:
+        return [finding("no_resistor_that_cool", field="rated_dissipation", heat=watts(dissipation_high))]
+    left = rated_dissipation * derating(ambient_temperature)
+    suggestion = {"rated_dissipation": needed} if needed else {}
+    bigger = f"one of {watts(needed)}" if needed else "several of them, or a driver"
+    if dissipation_high > left * _ROUNDING:
+        return [
+            finding(
+                "resistor_overloaded",
+                field="rated_dissipation",
+                suggestion=suggestion,
+                heat=watts(dissipation_high),
+                rating=watts(rated_dissipation),
+                bigger=bigger,
+            )
+        ]
+    fresh = currents.fresh * currents.fresh * resistance
+    if fresh > _HOT * left or dissipation_high > RATING_USED * left * _ROUNDING:
+        return [
+            finding(
+                "resistor_hot",
+                field="rated_dissipation",
+                suggestion=suggestion,
+                heat=watts(dissipation_high),
+                rating=watts(rated_dissipation),
+            )
+        ]
+    return []
+
+
+def prewired_findings(leds: tuple[Led, ...], supply: Supply, resistance: float) -> list[Finding]:
+    """Return what there is to say about lights with a resistor of their own."""
+    found = []
+    if len(leds) > 1:
+        found.append(finding("prewired_in_row", field="leds"))
+    printed = min((_printed_volts(led) for led in leds if led.prewired), default=None)
+    if printed is not None:
+        if supply.supply_voltage_max > printed * _PRINTED_MARGIN and resistance == 0:
+            found.append(
+                finding(
+                    "prewired_above_printed",
+                    field="supply_voltage",
+                    highest=volts(supply.supply_voltage_max),
+                    printed=volts(printed),
+                )
+            )
+        if resistance > 0 and supply.supply_voltage_max <= printed * _PRINTED_MARGIN:
+            found.append(finding("prewired_has_its_own", field="resistance", suggestion={"resistance": 0.0}))
+    return found
+
+
+def prewired_limit(leds: tuple[Led, ...]) -> float:
+    """Return the highest supply voltage the pre-wired lights among these are meant to see, in V."""
+    return _PRINTED_MARGIN * min((_printed_volts(led) for led in leds if led.prewired), default=0.0)
+
+
+def _printed_volts(led: Led) -> float:
+    """Return the highest supply voltage a pre-wired light is made for."""
+    if led.rated_voltage_max is not None:
+        return led.rated_voltage_max
+    if led.rated_voltage is not None:
+        return led.rated_voltage
+    # Nothing is printed: its own figures say at what supply the rated current flows.
+    return led.forward_voltage * led.built_in_series_count + led.built_in_resistance * led.rated_current
+
+
+def dimness_findings(
+    model: StringModel, supply: Supply, currents: Corners, wanted: float, better: float | None
+) -> list[Finding]:
+    """Return whether the row looks off, is dim, or goes dim before the supply is at its lowest."""
+    expected = currents.expected
+    if expected < _LOOKS_OFF * wanted:
+        return [
+            finding(
+                "looks_off",
+                field="resistance",
+                suggestion={"resistance": better} if better else {},
+                current=milliamps(expected),
+                wanted=milliamps(wanted),
+            )
+        ]
+    if model.prewired:
+        # Fewer volts than printed only make them dimmer; that is how they are used.
+        wanted = min(wanted, expected)
+    found = []
+    if expected < _DIM * wanted:
+        found.append(
+            finding(
+                "dimmer_than_wanted",
+                field="resistance",
+                suggestion={"resistance": better} if better else {},
+                current=milliamps(expected),
+                wanted=milliamps(wanted),
+            )
+        )
+    if currents.empty < _GONE * expected:
+        found.append(
+            finding(
+                "goes_out_early",
+                field="supply",
+                lowest=volts(supply.supply_voltage_min),
+                part=percent(currents.empty / expected),
+            )
+        )
+    elif currents.empty < _DIM * expected:
+        found.append(
+            finding(
+                "fades_with_supply",
+                field="supply",
+                lowest=volts(supply.supply_voltage_min),
+                part=percent(currents.empty / expected),
+            )
+        )
+    return found
+
+
+def _reversed_findings(string: StringAsk, supply: Supply) -> tuple[Finding, ...]:
+    """Return the findings of a row with a light the wrong way round."""
+    numbers = ", ".join(str(at + 1) for at in string.reversed)
+    found = [finding("light_reversed", field="reversed", number=numbers)]
+    backwards = [string.leds[at] for at in string.reversed]
+    limit = sum(led.max_reverse_voltage for led in backwards)
+    if supply.supply_voltage_max > limit:
+        found.append(
+            finding(
+                "reverse_voltage_exceeded",
+                field="reversed",
+                voltage=volts(supply.supply_voltage_max),
+                limit=volts(limit),
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,323 @@
+"""Which resistor for a string, or how one that is there does: value, currents, heat, reasons.
+
+Reads top to bottom: bounds, preferred value, solved string, findings, neighbours and drawer, working.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lampwright.physics.resistors import preferred_above, preferred_at_least, preferred_below
+from lampwright.planner.choosing import WINDOW, Bounds, choice, from_drawer, resistance_bounds
+from lampwright.planner.findings import finding
+from lampwright.planner.judging import prewired_limit, string_findings
+from lampwright.planner.models.base import Finding, Step, stopped
+from lampwright.planner.models.circuits import ResistorAnswer, ResistorAsk, ResistorChoice, StringAsk
+from lampwright.planner.models.parts import Supply
+from lampwright.planner.strings import Corners, StringModel, string_currents, string_figures, string_model
+from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
+from lampwright.tables.resistors import ladder, usual_ratings
+
+_SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "YAGEO-CFR")
+#: Fields of a StringAnswer that an answer without a recommendation still states.
+_NOTHING = (None,) * 15
+
+
+@dataclass(frozen=True, slots=True)
+class Recommended:
+    """The resistance we would take, None where we would take none at all, and why."""
+
+    resistance: float | None
+    bounds: Bounds
+    findings: tuple[Finding, ...]
+
+
+def recommended_resistance(
+    string: StringAsk, model: StringModel, supply: Supply, wanted: float, e_series: str
+) -> Recommended:
+    """Return the preferred value for a wanted current: 0 where the lights carry their own resistor."""
+    branches = string.branch_count
+    bounds = resistance_bounds(model, supply, wanted, string.tolerance, branches)
+    if wanted > model.max_forward_current * (1 + 1e-9):
+        stop = finding(
+            "wanted_above_max",
+            field="forward_current",
+            suggestion={"forward_current": model.rated_current},
+            wanted=milliamps(wanted),
+            maximum=milliamps(model.max_forward_current),
+            rated=milliamps(model.rated_current),
+        )
+        return Recommended(None, bounds, (stop,))
+    if model.prewired and (bounds.ideal <= 0 or supply.supply_voltage_max <= prewired_limit(string.leds)):
+        return Recommended(0.0, bounds, ())
+    if bounds.wanted <= 0:
+        return Recommended(None, bounds, (_no_headroom(string, model, supply, bounds),))
+    found: tuple[Finding, ...] = ()
+    if wanted > model.rated_current * (1 + 1e-9):
+        found = (
+            finding(
+                "wanted_above_rated",
+                field="forward_current",
+                suggestion={"forward_current": model.rated_current},
+                wanted=milliamps(wanted),
+                rated=milliamps(model.rated_current),
+            ),
+        )
+    return Recommended(preferred_at_least(bounds.ideal, ladder(e_series)), bounds, found)
+
+
+def _no_headroom(string: StringAsk, model: StringModel, supply: Supply, bounds: Bounds) -> Finding:
+    """Return the stop of a supply that the lights use up, with what would go."""
+    count = len(string.leds)
+    suggestion: dict[str, object] = {}
+    fewer = int(0.8 * supply.supply_voltage * count / bounds.string_voltage)
+    if 1 <= fewer < count:
+        suggestion["series_count"] = fewer
+    elif count == 1:
+        # One light and too few volts: half of what would flow with no resistor leaves room for one.
+        reach = model.expected.current(supply.supply_voltage, supply.source_resistance) / 2
+        if reach >= 5e-4:
+            suggestion["forward_current"] = float(f"{reach:.1g}")
+    return finding(
+        "no_headroom",
+        field="supply_voltage",
+        suggestion=suggestion,
+        supply=supply.name or f"{volts(supply.supply_voltage)} supply",
+        count=count,
+        needed=volts(bounds.string_voltage),
+        lowest=volts(supply.supply_voltage_min),
+    )
+
+
+def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
+    """Return the resistor for a string, or the judgement of the one that was sent.
+
+    Parameters
+    ----------
+    ask : ResistorAsk
+        ``string.resistance`` None: found from ``string.forward_current`` (default: the rated current)
+        and taken from ``e_series``. Set: kept and judged.
+
+    Returns
+    -------
+    answer : ResistorAnswer
+        Every figure None where there is nothing to recommend; the finding says why.
+    """
+    string, supply, ambient = ask.string, ask.supply, ask.ambient_temperature
+    model = string_model(string.leds, ambient)
+    wanted = string.forward_current or model.rated_current
+    best = recommended_resistance(string, model, supply, wanted, ask.e_series)
+    sent = string.resistance
+    resistance = best.resistance if sent is None else sent
+    if resistance is None:
+        return _nothing(string, supply, model, best, wanted)
+    rating = string.rated_dissipation
+    if rating is None and sent:
+        rating = usual_ratings()[0]
+    solved = StringAsk(
+        string.leds, resistance, string.tolerance, rating, string.branch_count, string.reversed
+    )
+    currents = string_currents(model, supply, resistance, string.tolerance, string.branch_count)
+    figures = string_figures(solved, supply, ambient, currents)
+    findings = string_findings(
+        solved,
+        model,
+        supply,
+        currents,
+        wanted=wanted,
+        dissipation_high=figures[18],  # type: ignore[arg-type]
+        rated_dissipation=figures[19],  # type: ignore[arg-type]
+        ambient_temperature=ambient,
+        better=best.resistance if sent is not None and best.resistance != sent else None,
+    )
+    if sent is None:
+        findings = (*best.findings, *_dimmed_by_spread(best, currents, wanted), *findings)
+        if stopped(findings) and not string.reversed:
+            return _nothing(string, supply, model, Recommended(None, best.bounds, findings), wanted)
+    drawer = _drawer(ask, model, wanted)
+    if drawer is not None and not any(entry.within for entry in drawer):
+        findings = (*findings, _drawer_finding(drawer))
+    return ResistorAnswer(
+        *figures,  # type: ignore[arg-type]
+        ideal_resistance=max(best.bounds.ideal, 0.0) if not best.findings or best.resistance else None,
+        neighbours=_neighbours(ask, model, resistance, wanted),
+        on_hand=drawer,
+        findings=findings,
+        working=_working(string, supply, best, resistance, wanted, currents, figures),
+        sources=(*_SOURCES, *model.sources, *supply.sources),
+    )
+
+
+def _nothing(
+    string: StringAsk, supply: Supply, model: StringModel, best: Recommended, wanted: float
+) -> ResistorAnswer:
+    """Return the answer of a question we recommend nothing for."""
+    names = tuple(led.name if led.as_sent is None else led.as_sent for led in string.leds)
+    return ResistorAnswer(
+        names,
+        len(string.leds),
+        string.branch_count,
+        None,
+        None,
+        None,
+        string.tolerance,
+        *_NOTHING,
+        findings=best.findings,
+        working=(_lights_step(string, best.bounds, wanted), _left_step(supply, best.bounds)),
+        sources=(*_SOURCES, *model.sources, *supply.sources),
+    )
+
+
+def _dimmed_by_spread(best: Recommended, currents: Corners, wanted: float) -> tuple[Finding, ...]:
+    """Return a note where the supply's highest voltage, not the wanted current, set the resistor."""
+    if best.resistance == 0 or best.bounds.decided_by == "wanted" or currents.expected > 0.75 * wanted:
+        return ()
+    note = finding(
+        "dimmed_by_spread", field="supply", current=milliamps(currents.expected), wanted=milliamps(wanted)
+    )
+    return (note,)
+
+
+def _neighbours(
+    ask: ResistorAsk, model: StringModel, resistance: float, wanted: float
+) -> tuple[ResistorChoice, ...]:
+    """Return what the preferred values next to a resistance would do."""
+    if resistance == 0 or ask.string.reversed:
+        return ()
+    values = ladder(ask.e_series)
+    around = (preferred_below(resistance, values), preferred_above(resistance, values))
+    string = ask.string
+    return tuple(
+        choice(
+            model,
+            ask.supply,
+            value,
+            tolerance=string.tolerance,
+            branch_count=string.branch_count,
+            wanted=wanted,
+        )
+        for value in around
+        if value is not None
+    )
+
+
+def _drawer(ask: ResistorAsk, model: StringModel, wanted: float) -> tuple[ResistorChoice, ...] | None:
+    if ask.on_hand is None:
+        return None
+    string = ask.string
+    bounds = resistance_bounds(model, ask.supply, wanted, string.tolerance, string.branch_count)
+    if bounds.wanted <= 0:
+        return ()
+    return from_drawer(
+        model,
+        ask.supply,
+        ask.on_hand,
+        tolerance=string.tolerance,
+        branch_count=string.branch_count,
+        wanted=wanted,
+    )
+
+
+def _drawer_finding(drawer: tuple[ResistorChoice, ...]) -> Finding:
+    """Return the note of a drawer that has nothing in the window, and its nearest safe choice."""
+    nearest = "Get the recommended value"
+    suggestion: dict[str, object] = {}
+    if drawer:
+        first = drawer[0]
+        joint = {"series": " in a row", "parallel": " side by side"}.get(first.joined, "")
+        made = " and ".join(ohms(part) for part in first.parts)
+        nearest = f"The nearest safe choice is {made}{joint}: {milliamps(first.current)}"
+        suggestion["resistance"] = first.resistance
+    window = f"{percent(WINDOW[0])} to {percent(WINDOW[1])}"
+    return finding("drawer_none_fits", field="on_hand", suggestion=suggestion, window=window, nearest=nearest)
+
+
+_RULE = {
+    "wanted": "the wanted current at the usual voltage",
+    "rated": "the rated current at the highest voltage",
+    "maximum": "the lights' maximum in the worst corner",
+}
+
+
+def _lights_step(string: StringAsk, bounds: Bounds, wanted: float) -> Step:
+    count = len(string.leds)
+    each = f"{count} × {volts(bounds.string_voltage / count)}"
+    return Step(
+        what="What the lights take at the wanted current, from their curve",
+        equation="V_LEDs = Σ V_F(I)",
+        values=f"{each} at {milliamps(wanted)}",
+        result=volts(bounds.string_voltage),
+    )
+
+
+def _left_step(supply: Supply, bounds: Bounds) -> Step:
+    left = supply.supply_voltage - bounds.string_voltage
+    return Step(
+        what="What the supply leaves for the resistor",
+        equation="V_R = V_S − V_LEDs",
+        values=f"{volts(supply.supply_voltage)} − {volts(bounds.string_voltage)}",
+        result=f"{left:.3g} V",
+    )
+
+
+def _working(
+    string: StringAsk,
+    supply: Supply,
+    best: Recommended,
+    resistance: float,
+    wanted: float,
+    currents: Corners,
+    figures: tuple[object, ...],
+) -> tuple[Step, ...]:
+    """Return the sum as one would do it by hand, then what the curve makes of it."""
+    bounds = best.bounds
+    steps = [_lights_step(string, bounds, wanted), _left_step(supply, bounds)]
+    left = supply.supply_voltage - bounds.string_voltage
+    if left > 0 and resistance > 0:
+        steps.append(
+            Step(
+                what="The simple sum: that voltage over the wanted current",
+                equation="R = V_R / I",
+                values=f"{left:.3g} V / {milliamps(wanted)}",
+                result=ohms(left / wanted),
+            )
+        )
+        steps.append(
+            Step(
+                what=f"The largest of three demands; here {_RULE[bounds.decided_by]} decides",
+                equation="R_0 = max(R_wanted, R_rated, R_maximum)",
+                values=f"max({bounds.wanted:.3g}, {bounds.rated:.3g}, {bounds.maximum:.3g}) Ω",
+                result=ohms(max(bounds.ideal, 0.0)),
+            )
+        )
+    if string.resistance is None and resistance > 0:
+        steps.append(
+            Step(
+                what="The next higher value one can buy",
+                equation="R ≥ R_0",
+                values=f"above {ohms(bounds.ideal)}",
+                result=ohms(resistance),
+            )
+        )
+    steps.append(
+        Step(
+            what="The current that flows, from the lights' curve; lowest and highest are the worst corners",
+            equation="V_S = Σ V_F(I) + I·(R + R_S)",
+            values=f"{volts(supply.supply_voltage_min)} to {volts(supply.supply_voltage_max)}, "
+            f"R {resistance:.3g} Ω ± {percent(string.tolerance)}",
+            result=f"{milliamps(currents.low)} to {milliamps(currents.high)}, "
+            f"about {milliamps(currents.expected)}",
+        )
+    )
+    if resistance > 0:
+        rating = figures[19]
+        steps.append(
+            Step(
+                what="The resistor's heat in the worst corner",
+                equation="P = I²·R",
+                values=f"({milliamps(currents.high)})² × {resistance * (1 - string.tolerance):.3g} Ω",
+                result=f"{watts(figures[18])}"  # type: ignore[arg-type]
+                + (f" of {watts(rating)}" if isinstance(rating, float) else ""),
+            )
+        )
+    return tuple(steps)
