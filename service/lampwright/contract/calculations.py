@@ -1,0 +1,217 @@
+"""The calculations the service offers: name, schema, reader, planner, answer.
+
+A calculation whose planner is not there is not offered: no path, no entry in the document. Everything is
+imported when first needed, so that one question loads only its own planner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from importlib.util import find_spec
+from typing import Any
+
+from marshmallow import ValidationError
+
+from lampwright.contract.answers import dump, echoed
+from lampwright.contract.faults import RefusalError, flattened
+from lampwright.errors import ContradictionError, OutOfRangeError, UnknownPartError
+from lampwright.quantities import json_name
+
+
+@dataclass(frozen=True)
+class Calculation:
+    """One calculation: where its parts are found, and how it may be called."""
+
+    name: str
+    summary: str
+    schema: str
+    reader: str
+    planner: str
+    answer: str
+    by_get: bool = False
+
+    @property
+    def offered(self) -> bool:
+        """Whether its planner is there."""
+        return find_spec(self.planner.partition(":")[0]) is not None
+
+    def parts(self) -> Parts:
+        """Return its schema, made once, and its functions."""
+        return _parts(self.name)
+
+
+@dataclass(frozen=True)
+class Parts:
+    """The imported parts of a calculation."""
+
+    schema: Any
+    reader: Callable[[dict[str, Any]], Any]
+    planner: Callable[[Any], Any]
+    answer: type
+
+
+_MODELS = "lampwright.planner.models"
+_ALL = (
+    Calculation(
+        "series-resistors",
+        "Which resistor for this row of LEDs, or how does this one do?",
+        "SeriesResistorsSchema",
+        "resistor_ask",
+        "lampwright.planner.resistor:series_resistor",
+        f"{_MODELS}.circuits:ResistorAnswer",
+        by_get=True,
+    ),
+    Calculation(
+        "arrangements",
+        "How should these lights be split into rows?",
+        "ArrangementsSchema",
+        "arrangement_ask",
+        "lampwright.planner.arrangement:arrangements",
+        f"{_MODELS}.circuits:ArrangementAnswer",
+        by_get=True,
+    ),
+    Calculation(
+        "wires",
+        "Which wire for this current and run, or how does this one do?",
+        "WiresSchema",
+        "wire_ask",
+        "lampwright.planner.wire:wire",
+        f"{_MODELS}.wiring:WireAnswer",
+        by_get=True,
+    ),
+    Calculation(
+        "fuses",
+        "Which fuse protects this wire and carries this load?",
+        "FusesSchema",
+        "fuse_ask",
+        "lampwright.planner.protection:fuse",
+        f"{_MODELS}.wiring:FuseAnswer",
+        by_get=True,
+    ),
+    Calculation(
+        "runtimes",
+        "How long does this battery last?",
+        "RuntimesSchema",
+        "runtime_ask",
+        "lampwright.planner.runtime:runtime",
+        f"{_MODELS}.energy:RuntimeAnswer",
+        by_get=True,
+    ),
+    Calculation(
+        "circuit-checks",
+        "How does the circuit I have do?",
+        "CircuitChecksSchema",
+        "circuit_ask",
+        "lampwright.planner.circuit_check:circuit_check",
+        f"{_MODELS}.circuits:CircuitAnswer",
+    ),
+    Calculation(
+        "build-sheets",
+        "What do I need to build this, and how?",
+        "BuildSheetsSchema",
+        "build_ask",
+        "lampwright.sheets.build:build_sheet",
+        f"{_MODELS}.build:Sheet",
+    ),
+    Calculation(
+        "supply-choices",
+        "Which battery lasts the day?",
+        "SupplyChoicesSchema",
+        "supply_choice_ask",
+        "lampwright.planner.supply_choice:supply_choices",
+        f"{_MODELS}.energy:SupplyChoiceAnswer",
+    ),
+    Calculation(
+        "light-identifications",
+        "What is inside this pre-wired light?",
+        "IdentificationsSchema",
+        "identification_ask",
+        "lampwright.planner.identification:identify_light",
+        f"{_MODELS}.circuits:IdentificationAnswer",
+    ),
+)
+_BY_NAME = {calculation.name: calculation for calculation in _ALL}
+
+
+def _named(place: str) -> Any:
+    module, _, name = place.partition(":")
+    return getattr(import_module(module), name)
+
+
+@cache
+def _parts(name: str) -> Parts:
+    entry = _BY_NAME[name]
+    return Parts(
+        schema=_named(f"lampwright.contract.schemas:{entry.schema}")(),
+        reader=_named(f"lampwright.contract.reading:{entry.reader}"),
+        planner=_named(entry.planner),
+        answer=_named(entry.answer),
+    )
+
+
+@cache
+def offered() -> dict[str, Calculation]:
+    """Return every calculation whose planner is there, by name."""
+    return {entry.name: entry for entry in _ALL if entry.offered}
+
+
+def understand(name: str, request: Mapping[str, Any]) -> tuple[dict[str, Any], Any]:
+    """Return every input as understood, under its public name, and the ask made of it.
+
+    Raises
+    ------
+    RefusalError
+        With every fault of the request.
+    """
+    parts = _parts(name)
+    try:
+        loaded = parts.schema.load(request)
+    except ValidationError as error:
+        raise RefusalError(flattened(error.messages_dict, request)) from None
+    with refusing(request):
+        ask = parts.reader(loaded)
+    told = echoed(loaded)
+    # What was sent comes first, in its order, then the defaults.
+    return {key: told[key] for key in (*request, *told)}, ask
+
+
+class refusing:  # noqa: N801 - reads as a verb where it is used
+    """Turn the planner's own refusals into one that names the public member."""
+
+    def __init__(self, request: Mapping[str, Any]) -> None:
+        self.request = request
+
+    def __enter__(self) -> None:
+        """Nothing to prepare."""
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
+        """Raise a refusal in place of a contradiction."""
+        if isinstance(error, ContradictionError):
+            path = tuple(json_name(step) for step in error.field.split(".") if step)
+            raise RefusalError.single(path, error.detail, error.hint, self.request) from error
+        if isinstance(error, UnknownPartError):
+            raise RefusalError.single((error.kind,), str(error), "", self.request) from error
+        if isinstance(error, OutOfRangeError):
+            raise RefusalError.single((), str(error), "change the figures it names", self.request) from error
+
+
+def read(name: str, request: Mapping[str, Any]) -> Any:
+    """Return the planner's ask for a request; see ``understand``."""
+    return understand(name, request)[1]
+
+
+def answer(name: str, request: Mapping[str, Any], *, working: bool = True) -> dict[str, Any]:
+    """Return the whole JSON-ready answer to a request.
+
+    Raises
+    ------
+    RefusalError
+        With every fault of the request.
+    """
+    inputs, ask = understand(name, request)
+    with refusing(request):
+        found = _parts(name).planner(ask)
+    return dump(inputs, found, working=working)

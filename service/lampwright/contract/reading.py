@@ -1,0 +1,375 @@
+"""Turn what was loaded into the planner's asks, and fill in the defaults an answer repeats.
+
+Each ``*_ask`` takes the loaded members (stems, public units), returns a frozen ask (inner units) and adds
+to the members what the planner was told beyond them, so that ``inputs`` changes nothing silently and can
+be sent again for the same answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from lampwright.contract.schemas import LED_FIGURES
+from lampwright.errors import ContradictionError
+from lampwright.planner.catalogue import led_from_figures, led_from_part
+from lampwright.planner.models.build import BuildAsk, ResistorWishes, Usage, WireWishes
+from lampwright.planner.models.circuits import (
+    ArrangementAsk,
+    CircuitAsk,
+    Feed,
+    IdentificationAsk,
+    LightGroup,
+    MeterReading,
+    ResistorAsk,
+    StringAsk,
+)
+from lampwright.planner.models.energy import RuntimeAsk, SupplyChoiceAsk
+from lampwright.planner.models.parts import Led, Supply
+from lampwright.planner.models.wiring import FuseAsk, WireAsk
+from lampwright.planner.supplies import supply_from_battery, supply_from_part, supply_from_voltage
+from lampwright.quantities import json_name, unit_of
+
+Loaded = dict[str, Any]
+
+#: Watts of a resistor whose value was sent without them: the size everybody has.
+USUAL_WATTS = 0.25
+
+
+def inner(stem: str, value: Any) -> Any:
+    """Return a public number, or a list of them, in the inner unit."""
+    unit = unit_of(stem)
+    if unit is None or value is None:
+        return value
+    if isinstance(value, list):
+        return tuple(unit.inner(item) for item in value)
+    return unit.inner(value)
+
+
+def outer(stem: str, value: Any) -> Any:
+    """Return an inner value in the public unit."""
+    unit = unit_of(stem)
+    return value if unit is None or value is None else unit.outer(value)
+
+
+def picked(loaded: Mapping[str, Any], stems: Iterable[str]) -> dict[str, Any]:
+    """Return those of some members that are there, in inner units."""
+    return {stem: inner(stem, loaded[stem]) for stem in stems if stem in loaded}
+
+
+_BY_VOLTAGE = (
+    "supply_voltage",
+    "supply_voltage_min",
+    "supply_voltage_max",
+    "source_resistance",
+    "current_limit",
+)
+_BY_BATTERY = ("battery", "cells_in_series", "packs_in_parallel", "capacity", "supply_voltage_max")
+
+
+def read_supply(loaded: Loaded) -> Supply:
+    """Return the supply that some members describe."""
+    if "battery" in loaded:
+        supply = supply_from_battery(**picked(loaded, _BY_BATTERY))
+        loaded.setdefault("cells_in_series", 1)
+        loaded.setdefault("packs_in_parallel", 1)
+        return supply
+    if isinstance(loaded.get("supply"), str):
+        return supply_from_part(loaded["supply"])
+    supply = supply_from_voltage(**picked(loaded, _BY_VOLTAGE))
+    loaded.setdefault("supply_voltage_min", loaded["supply_voltage"])
+    loaded.setdefault("supply_voltage_max", loaded["supply_voltage"])
+    loaded.setdefault("source_resistance", 0.0)
+    return supply
+
+
+def named_inside(loaded: Mapping[str, Any]) -> dict[str, Any]:
+    """Return loaded members under their public names."""
+    return {json_name(stem): value for stem, value in loaded.items()}
+
+
+_FIGURES = (*LED_FIGURES, "max_forward_current")
+
+
+def _from_figures(loaded: Loaded) -> Led:
+    """Return a light by its figures; a short light is likelier a slip than a marvel."""
+    volts, milliamps = loaded.get("forward_voltage"), loaded.get("rated_current")
+    if volts is not None and milliamps is not None and volts > 5 and milliamps <= 5:
+        raise ContradictionError(
+            "forward_voltage", f"no LED has {volts:g} V at {milliamps:g} mA", "were the two swapped?"
+        )
+    led = led_from_figures(**picked(loaded, _FIGURES))
+    for stem in _FIGURES:
+        value = getattr(led, stem)
+        # A hidden resistor that was worked out is an answer, not an input.
+        if stem not in loaded and stem != "built_in_resistance" and value not in (None, ""):
+            loaded[stem] = outer(stem, value)
+    return replace(led, as_sent=named_inside(loaded))
+
+
+def read_led(value: str | Loaded) -> Led:
+    """Return a light by its id, or by the figures in an object."""
+    return led_from_part(value) if isinstance(value, str) else _from_figures(value)
+
+
+def _flat_led(loaded: Loaded) -> Led:
+    """Return a light whose figures stand flat among other members."""
+    figures = {stem: loaded[stem] for stem in _FIGURES if stem in loaded}
+    led = _from_figures(figures)
+    loaded.update(figures)
+    return led
+
+
+def _capped(led: Led, loaded: Loaded) -> Led:
+    """Return a light with the limit sent beside it."""
+    if "max_forward_current" not in loaded:
+        return led
+    limit = inner("max_forward_current", loaded["max_forward_current"])
+    if limit < led.rated_current:
+        raise ContradictionError(
+            "max_forward_current",
+            f"the limit is below the light's rated current, {led.rated_current * 1000:g} mA",
+            "send a limit of at least the rated current, or the light's own figures",
+        )
+    return replace(led, max_forward_current=limit)
+
+
+def read_string(loaded: Loaded) -> StringAsk:
+    """Return a string; a resistor that was sent has the usual watts unless told otherwise."""
+    if "leds" in loaded:
+        leds = tuple(_capped(read_led(item), loaded) for item in loaded["leds"])
+    else:
+        led = read_led(loaded["led"]) if "led" in loaded else _flat_led(loaded)
+        leds = (_capped(led, loaded),) * loaded.setdefault("series_count", 1)
+    turned = tuple(loaded.get("reversed", ()))
+    for index in turned:
+        if index >= len(leds):
+            raise ContradictionError("reversed", f"there is no light {index} in this row", "count from 0")
+    if loaded.get("resistance"):
+        loaded.setdefault("rated_dissipation", USUAL_WATTS)
+    return StringAsk(
+        leds=leds,
+        resistance=loaded.get("resistance"),
+        tolerance=inner("tolerance", loaded["tolerance"]),
+        rated_dissipation=loaded.get("rated_dissipation"),
+        branch_count=loaded["branch_count"],
+        reversed=turned,
+        forward_current=inner("forward_current", loaded.get("forward_current")),
+    )
+
+
+def resistor_ask(loaded: Loaded) -> ResistorAsk:
+    """Return the ask of ``/v1/series-resistors``."""
+    string = read_string(loaded)
+    loaded.setdefault(
+        "forward_current", outer("rated_current", min(led.rated_current for led in string.leds))
+    )
+    return ResistorAsk(
+        supply=read_supply(loaded),
+        string=string,
+        e_series=loaded["e_series"],
+        on_hand=_floats(loaded.get("on_hand_resistance")),
+        ambient_temperature=loaded["ambient_temperature"],
+    )
+
+
+def _floats(values: list[float] | None) -> tuple[float, ...] | None:
+    return None if values is None else tuple(values)
+
+
+def _lights(entries: list[Loaded]) -> tuple[LightGroup, ...]:
+    groups = []
+    for entry in entries:
+        led = read_led(entry["led"])
+        groups.append(
+            LightGroup(
+                name=entry["name"],
+                led=led,
+                count=entry["count"],
+                **picked(entry, ("forward_current", "run_length", "dim_to")),
+            )
+        )
+        entry.setdefault("forward_current", outer("rated_current", led.rated_current))
+    return tuple(groups)
+
+
+def arrangement_ask(loaded: Loaded) -> ArrangementAsk:
+    """Return the ask of ``/v1/arrangements``."""
+    if "lights" in loaded:
+        lights = _lights(loaded["lights"])
+    else:
+        led = _capped(read_led(loaded["led"]) if "led" in loaded else _flat_led(loaded), loaded)
+        current = inner("forward_current", loaded.get("forward_current"))
+        lights = (LightGroup(name=led.name, led=led, count=loaded["count"], forward_current=current),)
+        loaded.setdefault("forward_current", outer("rated_current", led.rated_current))
+    return ArrangementAsk(
+        supply=read_supply(loaded),
+        lights=lights,
+        mix_colours=loaded["mix_colours"],
+        e_series=loaded["e_series"],
+        tolerance=inner("tolerance", loaded["tolerance"]),
+        rated_dissipation=loaded.get("rated_dissipation"),
+        on_hand=_floats(loaded.get("on_hand_resistance")),
+        ambient_temperature=loaded["ambient_temperature"],
+    )
+
+
+_WIRE = (
+    "current",
+    "run_length",
+    "supply_voltage",
+    "max_drop",
+    "bundled_count",
+    "insulation",
+    "flexing",
+    "enclosed",
+    "awg",
+    "conductor_area",
+    "ambient_temperature",
+)
+
+
+def _gauges(loaded: Loaded) -> tuple[int, ...] | None:
+    found = loaded.get("on_hand_awg")
+    return None if found is None else tuple(found)
+
+
+def wire_ask(loaded: Loaded) -> WireAsk:
+    """Return the ask of ``/v1/wires``."""
+    return WireAsk(**picked(loaded, _WIRE), on_hand_awg=_gauges(loaded))
+
+
+_FUSE = (
+    "current",
+    "awg",
+    "conductor_area",
+    "run_length",
+    "bundled_count",
+    "insulation",
+    "enclosed",
+    "short_circuit_current",
+    "inrush",
+    "style",
+    "rated_current",
+    "ambient_temperature",
+)
+
+
+def fuse_ask(loaded: Loaded) -> FuseAsk:
+    """Return the ask of ``/v1/fuses``; its supply is optional."""
+    named = any(stem in loaded for stem in ("battery", "supply", "supply_voltage"))
+    return FuseAsk(**picked(loaded, _FUSE), supply=read_supply(loaded) if named else None)
+
+
+def circuit_ask(loaded: Loaded) -> CircuitAsk:
+    """Return the ask of ``/v1/circuit-checks``."""
+    wire, fuse, feed = loaded.get("wire"), loaded.get("fuse"), loaded.get("feed")
+    return CircuitAsk(
+        supply=read_supply(loaded),
+        strings=tuple(read_string(entry) for entry in loaded["strings"]),
+        shared_resistance=loaded["shared_resistance"],
+        feed=None if feed is None else Feed(**feed),
+        wire_awg=None if wire is None else wire["awg"],
+        wire_run_length=None if wire is None else wire["run_length"],
+        fuse_rated_current=None if fuse is None else inner("rated_current", fuse["rated_current"]),
+        ambient_temperature=loaded["ambient_temperature"],
+    )
+
+
+_RUNTIME = (
+    "load_current",
+    "load_power",
+    "load_resistance",
+    "duty",
+    "hours_per_day",
+    "stop_at_brightness",
+    "stop_at",
+    "wake_current",
+    "converter",
+    "converter_voltage",
+    "converter_efficiency",
+    "hours_wanted",
+    "air_travel",
+    "start_clock",
+    "ambient_temperature",
+)
+
+
+def runtime_ask(loaded: Loaded) -> RuntimeAsk:
+    """Return the ask of ``/v1/runtimes``."""
+    return RuntimeAsk(
+        supply=read_supply(loaded),
+        strings=tuple(read_string(entry) for entry in loaded.get("strings", ())),
+        **picked(loaded, _RUNTIME),
+    )
+
+
+_USAGE = (
+    "hours_wanted",
+    "duty",
+    "hours_per_day",
+    "air_travel",
+    "flash_rate",
+    "worn",
+    "start_clock",
+)
+_WISHES = ("max_drop", "flexing", "enclosed", "bundled_count", "insulation")
+
+
+def build_ask(loaded: Loaded) -> BuildAsk:
+    """Return the ask of ``/v1/build-sheets``."""
+    resistors, wire, usage = (loaded.get(member, {}) for member in ("resistors", "wire", "usage"))
+    supply = loaded["supply"]
+    return BuildAsk(
+        title=loaded["title"],
+        supply=supply_from_part(supply) if isinstance(supply, str) else read_supply(supply),
+        lights=_lights(loaded["lights"]),
+        resistors=ResistorWishes(
+            **picked(resistors, ("e_series", "tolerance", "rated_dissipation")),
+            on_hand=_floats(resistors.get("on_hand_resistance")),
+        ),
+        wire=WireWishes(**picked(wire, _WISHES), on_hand_awg=_gauges(wire)),
+        usage=Usage(**picked(usage, _USAGE)),
+        mix_colours=loaded["mix_colours"],
+        ambient_temperature=loaded["ambient_temperature"],
+    )
+
+
+def supply_choice_ask(loaded: Loaded) -> SupplyChoiceAsk:
+    """Return the ask of ``/v1/supply-choices``."""
+    return SupplyChoiceAsk(
+        lights=_lights(loaded.get("lights", [])),
+        **picked(
+            loaded,
+            (
+                "hours_wanted",
+                "load_current",
+                "supply_voltage",
+                "duty",
+                "mass_limit",
+                "air_travel",
+                "ambient_temperature",
+            ),
+        ),
+    )
+
+
+_IDENTIFY = (
+    "rated_voltage",
+    "rated_voltage_min",
+    "rated_voltage_max",
+    "rated_current",
+    "colour",
+    "supply_voltage",
+    "ambient_temperature",
+)
+
+
+def identification_ask(loaded: Loaded) -> IdentificationAsk:
+    """Return the ask of ``/v1/light-identifications``."""
+    readings = tuple(
+        MeterReading(**picked(entry, ("voltage", "current"))) for entry in loaded.get("readings", ())
+    )
+    led = read_led(loaded["led"]) if "led" in loaded else None
+    return IdentificationAsk(readings=readings, led=led, **picked(loaded, _IDENTIFY))

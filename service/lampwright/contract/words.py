@@ -1,0 +1,54 @@
+"""The words and part ids a request may use, read from the tables when first needed."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from lampwright.tables.batteries import battery_types
+from lampwright.tables.supplies import supply_types
+
+E_SERIES = ("E3", "E6", "E12", "E24", "E48", "E96", "E192")
+
+
+@cache
+def batteries() -> tuple[str, ...]:
+    """Return every battery id."""
+    return tuple(battery_types())
+
+
+@cache
+def supplies() -> tuple[str, ...]:
+    """Return every id that names a supply: adapters and ports, and batteries, too."""
+    return (*supply_types(), *battery_types())
+
+
+@cache
+def leds() -> tuple[str, ...]:
+    """Return every light's id."""
+    from lampwright.tables.leds import led_types
+
+    return tuple(led_types())
+
+
+@cache
+def colours() -> tuple[str, ...]:
+    """Return every colour a light may have."""
+    from lampwright.tables.leds import colours as known
+
+    return tuple(known())
+
+
+@cache
+def insulations() -> tuple[str, ...]:
+    """Return every kind of wire insulation."""
+    from lampwright.tables.wires import insulations as known
+
+    return tuple(known())
+
+
+@cache
+def fuse_styles() -> tuple[str, ...]:
+    """Return every style of fuse."""
+    from lampwright.tables.fuses import styles as known
+
+    return tuple(known())
