@@ -20,6 +20,9 @@ from lampwright.planner.strings import StringModel, source_resistances, string_c
 #: Currents from the drawer: from this part of the wanted one to that (common practice).
 WINDOW = (0.60, 1.05)
 
+# A resistance and the parts that make it.
+_Made = tuple[float, tuple[float, ...]]
+
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
@@ -159,9 +162,9 @@ def _candidates(
     drawer: list[float], ideal: float, lowest: float
 ) -> list[tuple[str, tuple[float, ...] | None]]:
     """Return the best single and pairs: nearest the ideal, none below ``lowest``."""
-    singles = [(part, (part,)) for part in drawer]
-    series = []
-    parallel = []
+    singles: list[_Made] = [(part, (part,)) for part in drawer]
+    series: list[_Made] = []
+    parallel: list[_Made] = []
     for part in drawer:
         for other in _beside(drawer, ideal - part, lowest - part):
             series.append((part + other, (part, other)))
@@ -186,9 +189,7 @@ def _beside(drawer: list[float], aim: float, least: float) -> tuple[float, ...]:
     return tuple(drawer[place] for place in places if 0 <= place < len(drawer))
 
 
-def _nearest(
-    made: list[tuple[float, tuple[float, ...]]], ideal: float, lowest: float
-) -> tuple[float, ...] | None:
+def _nearest(made: list[_Made], ideal: float, lowest: float) -> tuple[float, ...] | None:
     """Return the parts whose resistance lies nearest the ideal by ratio, among those that are safe."""
     safe = [entry for entry in made if entry[0] >= lowest * (1 - 1e-12)]
     if not safe:

@@ -103,7 +103,9 @@ def _pack(
     if len(sizes) == 1:
         each = capacity // sizes[0]
         whole, rest = divmod(demand[0], each)
-        rows = Counter({(each,): whole} if whole else {})
+        rows: Counter[Pattern] = Counter()
+        if whole:
+            rows[(each,)] = whole
         if rest:
             rows[(rest,)] += 1
         return rows, whole + (rest > 0), True
@@ -124,10 +126,10 @@ def _pack(
         if any(have < 0 for have in left):
             continue
         taken = sum(rows.values())
-        rest = search.first_fit(tuple(left))
-        if taken + len(rest) > bound:
-            rest = search.exactly(tuple(left), bound - taken) or rest
-        found = rows + Counter(rest)
+        last = search.first_fit(tuple(left))
+        if taken + len(last) > bound:
+            last = search.exactly(tuple(left), bound - taken) or last
+        found = rows + Counter(last)
         if fewest is None or sum(found.values()) < sum(fewest.values()):
             fewest = found
         if sum(fewest.values()) == bound:

@@ -12,15 +12,19 @@ from lampwright.planner.choosing import WINDOW, Bounds, choice, from_drawer, res
 from lampwright.planner.findings import finding
 from lampwright.planner.judging import prewired_limit, string_findings
 from lampwright.planner.models.base import Finding, Step, stopped
-from lampwright.planner.models.circuits import ResistorAnswer, ResistorAsk, ResistorChoice, StringAsk
+from lampwright.planner.models.circuits import (
+    ResistorAnswer,
+    ResistorAsk,
+    ResistorChoice,
+    StringAnswer,
+    StringAsk,
+)
 from lampwright.planner.models.parts import Supply
-from lampwright.planner.strings import Corners, StringModel, string_currents, string_figures, string_model
+from lampwright.planner.strings import Corners, StringModel, solved_string, string_currents, string_model
 from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
 from lampwright.tables.resistors import ladder, usual_ratings
 
 _SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "YAGEO-CFR")
-#: Fields of a StringAnswer that an answer without a recommendation still states.
-_NOTHING = (None,) * 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,15 +122,15 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         string.leds, resistance, string.tolerance, rating, string.branch_count, string.reversed
     )
     currents = string_currents(model, supply, resistance, string.tolerance, string.branch_count)
-    figures = string_figures(solved, supply, ambient, currents)
+    row = solved_string(solved, supply, ambient, currents)
     findings = string_findings(
         solved,
         model,
         supply,
         currents,
         wanted=wanted,
-        dissipation_high=figures[18],  # type: ignore[arg-type]
-        rated_dissipation=figures[19],  # type: ignore[arg-type]
+        dissipation_high=row.dissipation_high or 0.0,
+        rated_dissipation=row.rated_dissipation,
         ambient_temperature=ambient,
         better=best.resistance if sent is not None and best.resistance != sent else None,
     )
@@ -138,12 +142,33 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
     if drawer is not None and not any(entry.within for entry in drawer):
         findings = (*findings, _drawer_finding(drawer))
     return ResistorAnswer(
-        *figures,  # type: ignore[arg-type]
+        row.leds,
+        row.series_count,
+        row.branch_count,
+        row.resistance,
+        row.resistance_rkm,
+        row.colour_bands,
+        row.tolerance,
+        row.current,
+        row.current_low,
+        row.current_high,
+        row.current_fresh,
+        row.current_empty,
+        row.brightness,
+        row.seen_brightness,
+        row.string_voltage,
+        row.led_voltages,
+        row.resistor_voltage,
+        row.dissipation,
+        row.dissipation_high,
+        row.rated_dissipation,
+        row.headroom,
+        row.lowest_lit_voltage,
         ideal_resistance=max(best.bounds.ideal, 0.0) if not best.findings or best.resistance else None,
         neighbours=_neighbours(ask, model, resistance, wanted),
         on_hand=drawer,
         findings=findings,
-        working=_working(string, supply, best, resistance, wanted, currents, figures),
+        working=_working(string, supply, best, resistance, wanted, currents, row),
         sources=(*_SOURCES, *model.sources, *supply.sources),
     )
 
@@ -161,7 +186,7 @@ def _nothing(
         None,
         None,
         string.tolerance,
-        *_NOTHING,
+        *(None,) * 15,
         findings=best.findings,
         working=(_lights_step(string, best.bounds, wanted), _left_step(supply, best.bounds)),
         sources=(*_SOURCES, *model.sources, *supply.sources),
@@ -267,7 +292,7 @@ def _working(
     resistance: float,
     wanted: float,
     currents: Corners,
-    figures: tuple[object, ...],
+    row: StringAnswer,
 ) -> tuple[Step, ...]:
     """Return the sum as one would do it by hand, then what the curve makes of it."""
     bounds = best.bounds
@@ -310,14 +335,13 @@ def _working(
         )
     )
     if resistance > 0:
-        rating = figures[19]
+        rating = row.rated_dissipation
         steps.append(
             Step(
                 what="The resistor's heat in the worst corner",
                 equation="P = I²·R",
                 values=f"({milliamps(currents.high)})² × {resistance * (1 - string.tolerance):.3g} Ω",
-                result=f"{watts(figures[18])}"  # type: ignore[arg-type]
-                + (f" of {watts(rating)}" if isinstance(rating, float) else ""),
+                result=watts(row.dissipation_high or 0.0) + (f" of {watts(rating)}" if rating else ""),
             )
         )
     return tuple(steps)

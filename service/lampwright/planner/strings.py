@@ -201,19 +201,19 @@ def solve_string(string: StringAsk, supply: Supply, ambient_temperature: float) 
         Voltages, heat and brightness at the expected current; ``headroom`` is what the resistors get,
         those hidden in pre-wired lights included. ``lowest_lit_voltage`` counts the source resistance in.
     """
-    return StringAnswer(*string_figures(string, supply, ambient_temperature))
+    return solved_string(string, supply, ambient_temperature)
 
 
-def string_figures(
+def solved_string(
     string: StringAsk, supply: Supply, ambient_temperature: float, currents: Corners | None = None
-) -> tuple[object, ...]:
-    """Return the figures of a StringAnswer in the order of its fields."""
+) -> StringAnswer:
+    """Return what ``solve_string`` does, from currents that may be known already."""
     resistance, tolerance, branch_count = string.resistance, string.tolerance, string.branch_count
     if resistance is None:
         raise ValueError("a string is solved with its resistance; series_resistor finds one")
     model = string_model(string.leds, ambient_temperature)
     if string.reversed:
-        return _dark_figures(string, supply, resistance)
+        return _dark_string(string, supply, resistance)
     if currents is None:
         currents = string_currents(model, supply, resistance, tolerance, branch_count)
     current = currents.expected
@@ -222,7 +222,7 @@ def string_figures(
     heat_high = hottest_dissipation(model, supply, resistance, tolerance, branch_count, currents.high)
     brightness = current / model.brightest_rated_current
     half = current / 2
-    return (
+    return StringAnswer(
         tuple(led.name if led.as_sent is None else led.as_sent for led in string.leds),
         len(string.leds),
         branch_count,
@@ -257,12 +257,12 @@ def _rating(
     return rating_for(heat_high, ambient_temperature) if resistance > 0 else None
 
 
-def _dark_figures(string: StringAsk, supply: Supply, resistance: float) -> tuple[object, ...]:
+def _dark_string(string: StringAsk, supply: Supply, resistance: float) -> StringAnswer:
     """Return the figures of a string with a light the wrong way round: dark, the whole supply on it."""
     backwards = set(string.reversed)
     # Which of several takes more depends on their leakage; an even share is said, the limit is judged whole.
     each = -supply.supply_voltage / len(backwards)
-    return (
+    return StringAnswer(
         tuple(led.name if led.as_sent is None else led.as_sent for led in string.leds),
         len(string.leds),
         string.branch_count,
