@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from lampwright.physics.resistors import dissipation, in_parallel, in_series
 from lampwright.planner.models.circuits import ResistorChoice
 from lampwright.planner.models.parts import Supply
-from lampwright.planner.strings import StringModel, source_resistances, string_currents
+from lampwright.planner.strings import StringModel, source_resistances
 
 #: Currents from the drawer: from this part of the wanted one to that (common practice).
 WINDOW = (0.60, 1.05)
@@ -81,35 +81,37 @@ def choice(
     tolerance: float,
     branch_count: int,
     wanted: float,
+    bounds: Bounds,
     parts: tuple[float, ...] = (),
     joined: str = "",
 ) -> ResistorChoice:
-    """Return what a resistance, or parts joined to make it, would do."""
-    currents = string_currents(model, supply, resistance, tolerance, branch_count)
-    current = currents.expected
-    rated = model.rated_current
+    """Return what a resistance, or parts joined to make it, would do; ``bounds`` are those of ``wanted``."""
+    source_low, source, source_high = source_resistances(supply)
+    fresh_behind = branch_count * source_low
+    current = model.expected.current(supply.supply_voltage, resistance + branch_count * source)
     if joined == "parallel":
         voltage = current * resistance
         each = tuple(voltage * voltage / part for part in parts)
-    elif parts:
-        each = tuple(dissipation(current, part) for part in parts)
     else:
-        each = ()
+        each = tuple(dissipation(current, part) for part in parts)
+    # The bounds say which resistances keep to the limits; only just below one a current has to be looked at.
+    within = resistance >= bounds.maximum * (1 - 1e-9) and current >= WINDOW[0] * wanted
+    if within and resistance < bounds.rated:
+        fresh = model.expected.current(supply.supply_voltage_max, resistance + fresh_behind)
+        within = fresh <= max(model.rated_current, wanted) * WINDOW[1]
     return ResistorChoice(
-        resistance=resistance,
-        current=current,
-        current_low=currents.low,
-        current_high=currents.high,
-        dissipation=current * current * resistance,
-        brightness=current / model.brightest_rated_current,
-        parts=parts,
-        joined=joined,
-        dissipation_each=each,
-        within=(
-            current >= WINDOW[0] * wanted
-            and currents.fresh <= max(rated, wanted) * WINDOW[1]
-            and currents.high <= model.max_forward_current * (1 + 1e-9)
+        resistance,
+        current,
+        model.low.current(
+            supply.supply_voltage_min, resistance * (1 + tolerance) + branch_count * source_high
         ),
+        model.high.current(supply.supply_voltage_max, resistance * (1 - tolerance) + fresh_behind),
+        current * current * resistance,
+        current / model.brightest_rated_current,
+        parts,
+        joined,
+        each,
+        within,
     )
 
 
@@ -131,7 +133,8 @@ def from_drawer(
     drawer = sorted({part for part in on_hand if part > 0})
     if not drawer:
         return ()
-    ideal = resistance_bounds(model, supply, wanted, tolerance, branch_count).ideal
+    bounds = resistance_bounds(model, supply, wanted, tolerance, branch_count)
+    ideal = bounds.ideal
     loose = resistance_bounds(model, supply, wanted * WINDOW[1], tolerance, branch_count)
     rated = resistance_bounds(model, supply, wanted, tolerance, branch_count, WINDOW[1]).rated
     lowest = max(loose.wanted, rated, loose.maximum)
@@ -148,6 +151,7 @@ def from_drawer(
                 tolerance=tolerance,
                 branch_count=branch_count,
                 wanted=wanted,
+                bounds=bounds,
                 parts=parts,
                 joined=joined if len(parts) > 1 else "",
             )

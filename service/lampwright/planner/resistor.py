@@ -138,7 +138,7 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         findings = (*best.findings, *_dimmed_by_spread(best, currents, wanted), *findings)
         if stopped(findings) and not string.reversed:
             return _nothing(string, supply, model, Recommended(None, best.bounds, findings), wanted)
-    drawer = _drawer(ask, model, wanted)
+    drawer = _drawer(ask, model, wanted, best.bounds)
     if drawer is not None and not any(entry.within for entry in drawer):
         findings = (*findings, _drawer_finding(drawer))
     return ResistorAnswer(
@@ -165,7 +165,7 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         row.headroom,
         row.lowest_lit_voltage,
         ideal_resistance=max(best.bounds.ideal, 0.0) if not best.findings or best.resistance else None,
-        neighbours=_neighbours(ask, model, resistance, wanted),
+        neighbours=_neighbours(ask, model, resistance, wanted, best.bounds),
         on_hand=drawer,
         findings=findings,
         working=_working(string, supply, best, resistance, wanted, currents, row),
@@ -188,7 +188,7 @@ def _nothing(
         string.tolerance,
         *(None,) * 15,
         findings=best.findings,
-        working=(_lights_step(string, best.bounds, wanted), _left_step(supply, best.bounds)),
+        working=tuple(_first_steps(string, supply, best.bounds, wanted)),
         sources=(*_SOURCES, *model.sources, *supply.sources),
     )
 
@@ -204,7 +204,7 @@ def _dimmed_by_spread(best: Recommended, currents: Corners, wanted: float) -> tu
 
 
 def _neighbours(
-    ask: ResistorAsk, model: StringModel, resistance: float, wanted: float
+    ask: ResistorAsk, model: StringModel, resistance: float, wanted: float, bounds: Bounds
 ) -> tuple[ResistorChoice, ...]:
     """Return what the preferred values next to a resistance would do."""
     if resistance == 0 or ask.string.reversed:
@@ -220,17 +220,19 @@ def _neighbours(
             tolerance=string.tolerance,
             branch_count=string.branch_count,
             wanted=wanted,
+            bounds=bounds,
         )
         for value in around
         if value is not None
     )
 
 
-def _drawer(ask: ResistorAsk, model: StringModel, wanted: float) -> tuple[ResistorChoice, ...] | None:
+def _drawer(
+    ask: ResistorAsk, model: StringModel, wanted: float, bounds: Bounds
+) -> tuple[ResistorChoice, ...] | None:
     if ask.on_hand is None:
         return None
     string = ask.string
-    bounds = resistance_bounds(model, ask.supply, wanted, string.tolerance, string.branch_count)
     if bounds.wanted <= 0:
         return ()
     return from_drawer(
@@ -264,25 +266,25 @@ _RULE = {
 }
 
 
-def _lights_step(string: StringAsk, bounds: Bounds, wanted: float) -> Step:
+def _first_steps(string: StringAsk, supply: Supply, bounds: Bounds, wanted: float) -> list[Step]:
+    """Return what the lights take, and what is left for the resistor."""
     count = len(string.leds)
-    each = f"{count} × {volts(bounds.string_voltage / count)}"
-    return Step(
-        what="What the lights take at the wanted current, from their curve",
-        equation="V_LEDs = Σ V_F(I)",
-        values=f"{each} at {milliamps(wanted)}",
-        result=volts(bounds.string_voltage),
-    )
-
-
-def _left_step(supply: Supply, bounds: Bounds) -> Step:
-    left = supply.supply_voltage - bounds.string_voltage
-    return Step(
-        what="What the supply leaves for the resistor",
-        equation="V_R = V_S − V_LEDs",
-        values=f"{volts(supply.supply_voltage)} − {volts(bounds.string_voltage)}",
-        result=f"{left:.3g} V",
-    )
+    taken = volts(bounds.string_voltage)
+    each = taken if count == 1 else volts(bounds.string_voltage / count)
+    return [
+        Step(
+            "What the lights take at the wanted current, from their curve",
+            "V_LEDs = Σ V_F(I)",
+            f"{count} × {each} at {milliamps(wanted)}",
+            taken,
+        ),
+        Step(
+            "What the supply leaves for the resistor",
+            "V_R = V_S − V_LEDs",
+            f"{volts(supply.supply_voltage)} − {taken}",
+            f"{supply.supply_voltage - bounds.string_voltage:.3g} V",
+        ),
+    ]
 
 
 def _working(
@@ -296,52 +298,48 @@ def _working(
 ) -> tuple[Step, ...]:
     """Return the sum as one would do it by hand, then what the curve makes of it."""
     bounds = best.bounds
-    steps = [_lights_step(string, bounds, wanted), _left_step(supply, bounds)]
+    steps = _first_steps(string, supply, bounds, wanted)
     left = supply.supply_voltage - bounds.string_voltage
+    high = milliamps(currents.high)
     if left > 0 and resistance > 0:
+        ideal = ohms(bounds.ideal)
         steps.append(
             Step(
-                what="The simple sum: that voltage over the wanted current",
-                equation="R = V_R / I",
-                values=f"{left:.3g} V / {milliamps(wanted)}",
-                result=ohms(left / wanted),
+                "The simple sum: that voltage over the wanted current",
+                "R = V_R / I",
+                f"{left:.3g} V / {milliamps(wanted)}",
+                ohms(left / wanted),
             )
         )
         steps.append(
             Step(
-                what=f"The largest of three demands; here {_RULE[bounds.decided_by]} decides",
-                equation="R_0 = max(R_wanted, R_rated, R_maximum)",
-                values=f"max({bounds.wanted:.3g}, {bounds.rated:.3g}, {bounds.maximum:.3g}) Ω",
-                result=ohms(max(bounds.ideal, 0.0)),
+                f"The largest of three demands; here {_RULE[bounds.decided_by]} decides",
+                "R_0 = max(R_wanted, R_rated, R_maximum)",
+                f"max({bounds.wanted:.3g}, {bounds.rated:.3g}, {bounds.maximum:.3g}) Ω",
+                ideal,
             )
         )
-    if string.resistance is None and resistance > 0:
-        steps.append(
-            Step(
-                what="The next higher value one can buy",
-                equation="R ≥ R_0",
-                values=f"above {ohms(bounds.ideal)}",
-                result=ohms(resistance),
+        if string.resistance is None:
+            steps.append(
+                Step("The next higher value one can buy", "R ≥ R_0", f"from {ideal} up", ohms(resistance))
             )
-        )
     steps.append(
         Step(
-            what="The current that flows, from the lights' curve; lowest and highest are the worst corners",
-            equation="V_S = Σ V_F(I) + I·(R + R_S)",
-            values=f"{volts(supply.supply_voltage_min)} to {volts(supply.supply_voltage_max)}, "
-            f"R {resistance:.3g} Ω ± {percent(string.tolerance)}",
-            result=f"{milliamps(currents.low)} to {milliamps(currents.high)}, "
-            f"about {milliamps(currents.expected)}",
+            "The current that flows, from the lights' curve; lowest and highest are the worst corners",
+            "V_S = Σ V_F(I) + I·(R + R_S)",
+            f"{volts(supply.supply_voltage_min)} to {volts(supply.supply_voltage_max)}, "
+            f"R {resistance:.3g} Ω ± {string.tolerance * 100:.3g} %",
+            f"{milliamps(currents.low)} to {high}, about {milliamps(currents.expected)}",
         )
     )
     if resistance > 0:
         rating = row.rated_dissipation
         steps.append(
             Step(
-                what="The resistor's heat in the worst corner",
-                equation="P = I²·R",
-                values=f"({milliamps(currents.high)})² × {resistance * (1 - string.tolerance):.3g} Ω",
-                result=watts(row.dissipation_high or 0.0) + (f" of {watts(rating)}" if rating else ""),
+                "The resistor's heat in the worst corner",
+                "P = I²·R",
+                f"({high})² × {resistance * (1 - string.tolerance):.3g} Ω",
+                watts(row.dissipation_high or 0.0) + (f" of {watts(rating)}" if rating else ""),
             )
         )
     return tuple(steps)
