@@ -15,7 +15,17 @@ _LISTS = ("on_hand_ohm", "on_hand_awg")
 _COUNTS = ("count", "cells_in_series", "packs_in_parallel", "bundled_count")
 _TICKS = ("flexing", "air_travel", "mix_colours")
 _WORDS = ("title", "name", "led", "colour", "battery", "e_series", "insulation")
-_SYMBOLS = {"ma": "mA", "v": "V", "m": "m", "w": "W", "h": "h", "ohm": "Ω", "mah": "mAh", "pct": "%", "degc": "°C"}
+_SYMBOLS = {
+    "ma": "mA",
+    "v": "V",
+    "m": "m",
+    "w": "W",
+    "h": "h",
+    "ohm": "Ω",
+    "mah": "mAh",
+    "pct": "%",
+    "degc": "°C",
+}
 
 
 @cache
@@ -64,7 +74,9 @@ def build_from_form(fields: dict[str, str]) -> dict[str, Any]:
         steps = name.split(".")
         if not typed or name == "power" or len(steps) > 4:
             continue
-        if steps[0] == "supply" and (steps[-1] in ("cells_in_series", "capacity_mah")) == (power == "adapter"):
+        if steps[0] == "supply" and (steps[-1] in ("cells_in_series", "capacity_mah")) == (
+            power == "adapter"
+        ):
             continue
         target = build
         if steps[0] == "lights" and len(steps) > 2 and re.fullmatch(r"\d{1,3}", steps[1]):

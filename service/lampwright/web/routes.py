@@ -20,7 +20,9 @@ from lampwright import __version__
 from lampwright.errors import LampwrightError
 from lampwright.web import builds, choices, sheet_view
 
-web = Blueprint("web", __name__, template_folder="templates", static_folder="static", static_url_path="/assets")
+web = Blueprint(
+    "web", __name__, template_folder="templates", static_folder="static", static_url_path="/assets"
+)
 
 _STATIC = Path(__file__).parent / "static"
 _POLICY = "; ".join(
@@ -135,7 +137,12 @@ def code() -> Response:
 def club() -> Response:
     """Return the page that writes the lines to paste into one's own page."""
     source = url_for("web.embed", _external=True)
-    snippet = f'<script type="module" src="{source}"></script>\n<lampwright-resistor volts="9"></lampwright-resistor>'
+    snippet = "\n".join(
+        (
+            f'<script type="module" src="{source}"></script>',
+            '<lampwright-resistor volts="9"></lampwright-resistor>',
+        )
+    )
     frozen = _STATIC / "embed" / f"{__version__}.js"
     return _page("club.html", here="club", snippet=snippet, integrity=integrity(frozen.read_bytes()))
 

@@ -7,7 +7,7 @@ import re
 from functools import cache
 from typing import Any
 
-from lampwright import contract
+from lampwright.contract.calculations import read
 from lampwright.contract.faults import Refusal
 from lampwright.errors import ContradictionError, LampwrightError
 from lampwright.paper.html import render_html
@@ -20,7 +20,7 @@ _STYLE = re.compile(r"<style\b[^>]*>(.*?)</style>", re.DOTALL)
 
 
 def _printed(build: dict[str, Any]) -> str:
-    return render_html(build_sheet(contract.read("build-sheets", build)))
+    return render_html(build_sheet(read("build-sheets", build)))
 
 
 def _inside(document: str) -> str:

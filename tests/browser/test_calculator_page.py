@@ -1,0 +1,331 @@
+"""The calculator page in a real browser: fill, read, change, print, keep; by keyboard and at all widths."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.conftest import Desk
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+COUNT = "#f-lights-0-count"
+
+
+def sheet_text(page: Page) -> str:
+    return page.inner_text("#sheet")
+
+
+def settle(page: Page) -> None:
+    """Wait until the sheet stands for what is typed."""
+    with page.expect_response(
+        lambda answer: "build-sheets" in answer.url and "html" in answer.request.headers["accept"]
+    ):
+        pass
+    page.wait_for_selector("#status:has-text('up to date')")
+
+
+def test_a_complete_sheet_stands_in_the_page_without_a_script(desk: Desk) -> None:
+    page = desk.open(java_script_enabled=False)
+    build = json.loads((EXAMPLES / "observatory_diorama.json").read_text("utf-8"))
+    text = sheet_text(page)
+    for light in build["lights"]:
+        assert light["name"] in text
+    assert "Ω" in text
+    assert "mA" in text
+    assert page.input_value("#f-title") == build["title"]
+    assert page.input_value("#f-supply-supply_voltage_v") == "12"
+
+
+def test_the_form_works_without_a_script_too(desk: Desk) -> None:
+    page = desk.open("/?example=miners_lamp", java_script_enabled=False)
+    page.fill("#f-title", "Lantern of the lock keeper")
+    page.click("button.main")
+    assert "Lantern of the lock keeper" in sheet_text(page)
+    page.fill(COUNT, "three")
+    page.click("button.main")
+    assert page.get_attribute(COUNT, "aria-invalid") == "true"
+    assert page.input_value(COUNT) == "three"
+    assert page.is_visible("#summary")
+
+
+@pytest.mark.parametrize("name", ["observatory_diorama", "moth_wings", "miners_lamp"])
+def test_each_example_gives_its_sheet(desk: Desk, name: str) -> None:
+    page = desk.open()
+    build = json.loads((EXAMPLES / f"{name}.json").read_text("utf-8"))
+    page.click(f"[data-example={name}]")
+    expect(page.locator("#sheet")).to_contain_text(build["title"])
+    assert len(page.query_selector_all(".light")) == len(build["lights"])
+    page.wait_for_selector("#compare .way")
+    assert page.is_visible("#fade") == ("battery" in build["supply"])
+
+
+def test_the_form_asks_what_the_example_file_asks(desk: Desk) -> None:
+    for name in ("observatory_diorama", "moth_wings", "miners_lamp"):
+        page = desk.open(f"/?example={name}")
+        asked = page.evaluate("import('./assets/build.js').then(build => build.request())")
+        assert asked == json.loads((EXAMPLES / f"{name}.json").read_text("utf-8"))
+
+
+def test_a_change_shows_in_the_sheet_and_undo_takes_it_back(desk: Desk) -> None:
+    page = desk.open()
+    before = sheet_text(page)
+    assert page.is_disabled("#undo")
+    page.fill(COUNT, "24")
+    settle(page)
+    assert sheet_text(page) != before
+    page.click("#undo")
+    settle(page)
+    assert page.input_value(COUNT) == "12"
+    assert sheet_text(page) == before
+    page.click("#again")
+    settle(page)
+    assert len(page.query_selector_all(".light")) == 1
+    page.click("#undo")
+    settle(page)
+    assert sheet_text(page) == before
+
+
+def test_units_as_people_type_them(desk: Desk) -> None:
+    page = desk.open()
+    before = sheet_text(page)
+    for typed in ("0.008 A", "8mA", "8,0"):
+        page.fill("#f-lights-0-forward_current_ma", typed)
+        settle(page)
+        assert sheet_text(page) == before, typed
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        (COUNT, "a dozen"),
+        (COUNT, "99999999999999"),
+        ("#f-lights-0-forward_current_ma", "20mA, 9V"),
+        ("#f-lights-0-forward_current_ma", "2O"),
+        ("#f-supply-supply_voltage_v", "230"),
+        ("#f-supply-supply_voltage_v", "12 V AC"),
+    ],
+)
+def test_what_cannot_be_taken_is_said_beside_the_field_and_in_the_summary(
+    desk: Desk, field: str, typed: str
+) -> None:
+    page = desk.open()
+    page.fill(field, typed)
+    page.wait_for_selector(f"{field}[aria-invalid=true]")
+    # While typing the summary shows up, but the focus stays where the typing is.
+    assert page.evaluate("document.activeElement.id") == field[1:]
+    page.press(field, "Enter")
+    expect(page.locator("#summary")).to_be_focused()
+    words = page.inner_text(f"{field}-error")
+    assert len(words) > 10
+    assert page.title().startswith("Mend the marked fields")
+    desk.accessible(page)
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(page.locator(field)).to_be_focused()
+    assert page.input_value(field) == typed
+    desk.heard[:] = [line for line in desk.heard if "status of 4" not in line]
+
+
+@pytest.mark.parametrize("width", [320, 360, 1200])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_width_in_light_and_dark(desk: Desk, width: int, scheme: Any) -> None:
+    page = desk.open(viewport={"width": width, "height": 800}, color_scheme=scheme)
+    page.wait_for_selector("#compare .way")
+    page.click("text=What is in the drawer")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    desk.accessible(page)
+    small = page.evaluate(
+        "[...document.querySelectorAll('main button, main select, main input, .chip')]"
+        ".filter(e => !['file', 'checkbox'].includes(e.type))"
+        ".filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 43.5).map(e => e.outerHTML)"
+    )
+    assert small == []
+
+
+def test_forced_colours_and_reduced_motion(desk: Desk) -> None:
+    page = desk.open("/?example=moth_wings", forced_colors="active", reduced_motion="reduce")
+    page.wait_for_selector("#fade:not([hidden])")
+    desk.accessible(page)
+
+
+def test_no_cookie_and_nothing_stored(desk: Desk) -> None:
+    page = desk.open()
+    assert page.context.cookies() == []
+    assert page.evaluate("[localStorage.length, sessionStorage.length]") == [0, 0]
+
+
+def test_a_link_keeps_the_build_and_its_code_scans(desk: Desk, tmp_path: Path) -> None:
+    page = desk.open("/?example=moth_wings")
+    page.fill("#f-lights-1-count", "6")
+    settle(page)
+    page.click("#link")
+    page.wait_for_selector("#code svg")
+    link = page.input_value("#kept-link")
+    page.locator("#code svg").screenshot(path=tmp_path / "code.png")
+    read = subprocess.run(
+        ["zbarimg", "--quiet", "--raw", str(tmp_path / "code.png")],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert read.stdout.strip() == link
+    desk.accessible(page)
+    other = desk.open(link.removeprefix(desk.service))
+    assert other.input_value("#f-lights-1-count") == "6"
+    assert other.input_value("#f-title") == "Moth wings"
+    assert sheet_text(other) == sheet_text(page)
+
+
+def test_a_broken_link_is_said_in_words(desk: Desk) -> None:
+    page = desk.open("/#b=abcdef")
+    page.wait_for_selector("#sheet")
+    assert page.input_value("#f-title") == "Observatory diorama"
+
+
+@pytest.mark.parametrize(
+    ("kind", "ending", "within"),
+    [
+        ("build", "observatory-diorama.json", '"lights"'),
+        ("json", "observatory-diorama-sheet.json", '"buildable"'),
+        ("csv", "observatory-diorama.csv", ","),
+        ("svg", "observatory-diorama.svg", "<svg"),
+        ("spice", "observatory-diorama.cir", ".end"),
+        ("text", "observatory-diorama.txt", "Observatory diorama"),
+    ],
+)
+def test_saving(desk: Desk, tmp_path: Path, kind: str, ending: str, within: str) -> None:
+    page = desk.open()
+    page.click(".menu summary")
+    with page.expect_download() as waiting:
+        page.click(f"[data-save={kind}]")
+    assert waiting.value.suggested_filename == ending
+    target = tmp_path / ending
+    waiting.value.save_as(target)
+    assert within in target.read_text("utf-8")
+    if kind == "build":
+        page.click("#again")
+        page.set_input_files("#open-file", target)
+        expect(page.locator("#f-title")).to_have_value("Observatory diorama")
+
+
+def test_printing_leaves_the_sheet_alone_on_the_paper(desk: Desk) -> None:
+    page = desk.open()
+    page.emulate_media(media="print")
+    assert not page.is_visible("#build")
+    assert not page.is_visible("#tools")
+    assert not page.is_visible("header.top")
+    assert page.is_visible("#sheet")
+    assert page.pdf().startswith(b"%PDF")
+
+
+def test_the_service_goes_away_and_comes_back(desk: Desk) -> None:
+    page = desk.open()
+    before = sheet_text(page)
+    page.route("**/v1/**", lambda route: route.abort())
+    page.fill(COUNT, "15")
+    page.wait_for_selector("#stale:not([hidden])")
+    assert "does not answer" in page.inner_text("#stale")
+    assert page.input_value(COUNT) == "15"
+    assert sheet_text(page) == before
+    desk.accessible(page)
+    page.unroute("**/v1/**")
+    page.click("#stale button")
+    page.wait_for_selector("#stale", state="hidden")
+    assert sheet_text(page) != before
+    desk.heard[:] = [line for line in desk.heard if "ERR_FAILED" not in line]
+
+
+def test_a_late_answer_to_an_older_question_is_dropped(desk: Desk) -> None:
+    held: list[Route] = []
+
+    def hold_the_first(route: Route) -> None:
+        lights = json.loads(route.request.post_data or "{}")["lights"]
+        if lights[0]["count"] == 3:
+            held.append(route)
+        else:
+            route.continue_()
+
+    page = desk.open()
+    page.route("**/v1/build-sheets*", hold_the_first)
+    page.fill(COUNT, "3")
+    while len(held) < 2:
+        page.wait_for_timeout(20)
+    page.fill(COUNT, "6")
+    settle(page)
+    after = sheet_text(page)
+    for route in held:
+        route.fulfill(status=200, body="<main>an old answer</main>", content_type="text/html")
+    page.wait_for_timeout(100)
+    assert sheet_text(page) == after
+
+
+def test_the_battery_slider_dims_the_lights_and_says_it_in_words(desk: Desk) -> None:
+    page = desk.open("/?example=moth_wings")
+    page.wait_for_selector("#fade:not([hidden])")
+    fresh = page.inner_text("#age-says")
+    lit = "getComputedStyle(document.querySelector('.lamp')).getPropertyValue('--lit')"
+    bright = float(page.evaluate(lit))
+    page.focus("#age")
+    page.keyboard.press("End")
+    assert page.inner_text("#age-says") != fresh
+    assert page.get_attribute("#age", "aria-valuetext") == page.inner_text("#age-says")
+    assert float(page.evaluate(lit)) < bright
+
+
+def test_a_build_of_ones_own_by_keyboard_alone(desk: Desk) -> None:
+    """Three colours on a battery in at most twelve fields and choices, without the mouse."""
+    page = desk.open()
+    page.focus("#again")
+    page.keyboard.press("Enter")
+    touched = 0
+
+    def on_to(selector: str) -> None:
+        for _ in range(60):
+            if page.evaluate("s => document.activeElement.matches(s)", selector):
+                return
+            page.keyboard.press("Tab")
+        raise AssertionError(f"{selector} is not reached by Tab")
+
+    def fill(selector: str, text: str) -> None:
+        nonlocal touched
+        on_to(selector)
+        page.keyboard.press("Control+A")
+        page.keyboard.type(text)
+        touched += 1
+
+    expect(page.locator("#f-title")).to_be_focused()
+    page.keyboard.type("Shrine of the river fox")
+    touched += 1
+    for index, (colour, count) in enumerate((("Amber", "4"), ("Blue", "2"), ("Warm", "3"))):
+        if index:
+            on_to("#add-light")
+            page.keyboard.press("Enter")
+        fill(f"#f-lights-{index}-led", colour)
+        fill(f"#f-lights-{index}-count", count)
+    fill("#f-power", "AA alk")
+    fill("#f-supply-cells_in_series", "4")
+    fill("#f-usage-hours_wanted_h", "5")
+    on_to("button.main")
+    page.keyboard.press("Enter")
+    expect(page.locator("#sheet")).to_contain_text("Shrine of the river fox")
+    expect(page.locator("#status")).to_contain_text("up to date")
+    text = sheet_text(page)
+    assert "Ω" in text
+    assert touched <= 12
+    asked = page.evaluate("import('./assets/build.js').then(build => build.request())")
+    assert [light["led"] for light in asked["lights"]] == ["amber_5mm", "blue_5mm", "warm_white_5mm"]
+    assert asked["supply"] == {"battery": "alkaline_aa", "cells_in_series": 4}
+
+
+def test_first_load_is_light(desk: Desk) -> None:
+    page = desk.open()
+    size = page.evaluate(
+        "performance.getEntriesByType('resource').concat(performance.getEntriesByType('navigation'))"
+        ".filter(e => !e.name.includes('/v1/')).reduce((sum, e) => sum + e.transferSize, 0)"
+    )
+    assert size <= 150_000
