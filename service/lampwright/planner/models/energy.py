@@ -31,6 +31,7 @@ class RuntimeAsk:
     age_years: float = 0.0
     start_clock: str | None = None
     ambient_temperature: float = 25.0
+    dropout_voltage: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,10 @@ class RuntimeFigures:
 
 @dataclass(frozen=True, slots=True)
 class RuntimeAnswer(RuntimeFigures):
-    """The answer, with the fade over time. ``swap_times`` are times in use at which to swap."""
+    """The answer, with the fade over time. ``swap_times`` are times in use at which to swap.
+
+    ``curve`` ends with the runtime; ``curve_after`` is how rows of lights fade on until they are dark.
+    """
 
     runtime_to_cutoff: float | None = None
     runtime_to_dark: float | None = None
@@ -75,6 +79,7 @@ class RuntimeAnswer(RuntimeFigures):
     findings: tuple[Finding, ...] = ()
     working: tuple[Step, ...] = ()
     sources: tuple[str, ...] = ()
+    curve_after: Curve | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,11 @@ from lampwright.planner.models.parts import Supply
 
 @dataclass(frozen=True, slots=True)
 class WireAsk:
-    """Which wire for this current and run; ``awg`` or ``conductor_area`` given: how does it do."""
+    """Which wire for this current and run; ``awg`` or ``conductor_area`` given: how does it do.
+
+    ``core`` is solid, stranded or tinned (stranded and tinned); None: nobody knows, taken as stranded.
+    ``ampacity_min`` [A] asks for a wire that carries at least this, for instance the fuse before it.
+    """
 
     current: float
     run_length: float
@@ -25,11 +29,16 @@ class WireAsk:
     conductor_area: float | None = None
     ampacity_rule: str = "bundled"
     ambient_temperature: float = 25.0
+    core: str | None = None
+    ampacity_min: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class WireFigures:
-    """One wire size on this run. ``metric_area`` is the metric size that is no thinner."""
+    """One wire size on this run. ``metric_area`` is the metric size that is no thinner.
+
+    ``supply_voltage`` is None unless the figures are for another voltage than was asked about.
+    """
 
     awg: int | None
     conductor_area: float | None
@@ -39,6 +48,7 @@ class WireFigures:
     drop_fraction: float | None
     ampacity: float | None
     limited_by: str | None
+    supply_voltage: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

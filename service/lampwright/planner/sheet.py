@@ -1,0 +1,303 @@
+"""One plan for a whole build: rows, wires, fuse, switch, hours, cuts and joints, all judged together.
+
+Topology. The supply's plus goes through fuse F1 and switch S1 into the main run W0 to one point of
+distribution; from there one pair of wires (W1, W2, ...) goes to each kind of light, and the rows of
+that kind stand side by side at its end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from lampwright.planner.arrangement import arrangements
+from lampwright.planner.findings import finding
+from lampwright.planner.joints import joints_and_cuts
+from lampwright.planner.labels import row_span
+from lampwright.planner.models.base import Finding, Step, stopped
+from lampwright.planner.models.build import BuildAsk, Plan, PlannedString, PlannedWire
+from lampwright.planner.models.circuits import (
+    Arrangement,
+    ArrangementAsk,
+    LightGroup,
+    StringAnswer,
+    StringAsk,
+)
+from lampwright.planner.models.energy import RuntimeAnswer, RuntimeAsk
+from lampwright.planner.models.wiring import FuseAnswer, FuseAsk, WireAsk
+from lampwright.planner.protection import fuse, switch
+from lampwright.planner.runtime import runtime
+from lampwright.planner.together import Loops, loops_of, solve_build
+from lampwright.planner.wire import wire
+from lampwright.quantities import show
+
+MAIN_RUN = 0.3  # m from supply to distribution where nobody says otherwise (common practice, no source)
+DEFAULT_RUN = 0.5  # m from distribution to a kind of light where its run is left out
+MAIN_SHARE = 1 / 3  # part of the loss allowed that the main run may use
+SUPPLY_USED = 0.8  # part of a supply's current limit that is used (common practice, no source)
+
+
+class _Tag:
+    """Stands for a light group in an arrangement's answer, so that each light is found again."""
+
+    __slots__ = ("group",)
+
+    def __init__(self, group: int) -> None:
+        self.group = group
+
+
+def _arranged(ask: BuildAsk) -> tuple[Arrangement | None, tuple[Finding, ...], list[Step], list[str]]:
+    """Return the recommended arrangement with what was found on the way."""
+    lights = tuple(
+        replace(light, led=replace(light.led, as_sent=_Tag(place))) for place, light in enumerate(ask.lights)
+    )
+    answer = arrangements(
+        ArrangementAsk(
+            supply=ask.supply,
+            lights=lights,
+            mix_colours=ask.mix_colours,
+            e_series=ask.resistors.e_series,
+            tolerance=ask.resistors.tolerance,
+            rated_dissipation=ask.resistors.rated_dissipation,
+            on_hand=ask.resistors.on_hand,
+            ambient_temperature=ask.ambient_temperature,
+        )
+    )
+    chosen = None if answer.recommended is None else answer.arrangements[answer.recommended]
+    found = answer.findings + (chosen.findings if chosen is not None else ())
+    return chosen, found, list(answer.working), list(answer.sources)
+
+
+def _planned_strings(ask: BuildAsk, chosen: Arrangement) -> tuple[PlannedString, ...]:
+    """Give every row its label and say which lights are in it.
+
+    Lights that are equal but have different names may share strings in the arrangement's answer, so
+    names are dealt out row by row; rows with the same names stay one entry.
+    """
+    left = [light.count for light in ask.lights]
+    rows: list[tuple[tuple[int, ...], StringAnswer]] = []
+    for solved in chosen.strings:
+        tags = [item.group for item in solved.leds if isinstance(item, _Tag)]
+        for _ in range(solved.branch_count):
+            groups = []
+            for tag in tags:
+                group = _take(ask.lights, left, tag)
+                groups.append(group)
+            rows.append((tuple(groups), solved))
+    found: list[PlannedString] = []
+    start = 0
+    while start < len(rows):
+        groups, solved = rows[start]
+        end = start
+        while end < len(rows) and rows[end][0] == groups and rows[end][1] is solved:
+            end += 1
+        lights = [ask.lights[group] for group in groups]
+        found.append(
+            PlannedString(
+                row=row_span(start, end - start),
+                light_names=tuple(light.name for light in lights),
+                leds=tuple(light.led for light in lights),
+                solved=replace(
+                    solved,
+                    branch_count=end - start,
+                    leds=tuple(
+                        light.led.name if light.led.as_sent is None else light.led.as_sent for light in lights
+                    ),
+                ),
+                run_length=max(light.run_length or DEFAULT_RUN for light in lights),
+            )
+        )
+        start = end
+    return tuple(found)
+
+
+def _take(lights: Sequence[LightGroup], left: list[int], tag: int) -> int:
+    """Take one light of a kind: of its own group while any is left, else of an equal one."""
+    for place in (tag, *range(len(lights))):
+        if left[place] > 0 and lights[place].led == lights[tag].led:
+            left[place] -= 1
+            return place
+    return tag
+
+
+def _wire_ask(ask: BuildAsk, current: float, run_length: float, share: float) -> WireAsk:
+    return WireAsk(
+        current=current,
+        run_length=run_length,
+        supply_voltage=ask.supply.supply_voltage,
+        max_drop=ask.wire.max_drop * share,
+        bundled_count=ask.wire.bundled_count,
+        insulation=ask.wire.insulation,
+        flexing=ask.wire.flexing,
+        enclosed=ask.wire.enclosed,
+        on_hand_awg=ask.wire.on_hand_awg,
+        ambient_temperature=ask.ambient_temperature,
+    )
+
+
+def _planned_wires(
+    ask: BuildAsk, strings: Sequence[PlannedString], design_current: float
+) -> tuple[PlannedWire, ...]:
+    """Plan the main run and one run to each kind of light, rows of one kind together."""
+    main = wire(_wire_ask(ask, design_current, MAIN_RUN, MAIN_SHARE))
+    found = [PlannedWire("W0", "every row", MAIN_RUN, design_current, main)]
+    kinds: dict[str, list[PlannedString]] = {}
+    for string in strings:
+        kinds.setdefault(string.light_names[0], []).append(string)
+    for number, rows in enumerate(kinds.values(), start=1):
+        current = sum(row.solved.branch_count * (row.solved.current_high or 0.0) for row in rows)
+        length = max(row.run_length for row in rows)
+        figures = wire(_wire_ask(ask, max(current, 1e-6), length, 1 - MAIN_SHARE))
+        serves = ", ".join(row.row for row in rows)
+        found.append(PlannedWire(f"W{number}", serves, length, current, figures))
+    return tuple(found)
+
+
+def _planned_fuse(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float) -> FuseAnswer:
+    """Choose the fuse for the thinnest wire after it, at the end of the longest run."""
+    sized = [each for each in wires if each.figures.conductor_area]
+    thinnest = min(sized, key=lambda each: each.figures.conductor_area or 0.0, default=None)
+    farthest = max((each.run_length for each in wires if each.label != "W0"), default=0.0)
+    return fuse(
+        FuseAsk(
+            current=design_current,
+            awg=thinnest.figures.awg if thinnest else None,
+            conductor_area=None
+            if thinnest is None or thinnest.figures.awg
+            else thinnest.figures.conductor_area,
+            run_length=MAIN_RUN + farthest,
+            bundled_count=ask.wire.bundled_count,
+            insulation=ask.wire.insulation,
+            enclosed=ask.wire.enclosed,
+            supply=ask.supply,
+            ambient_temperature=ask.ambient_temperature,
+        )
+    )
+
+
+def _planned_runtime(ask: BuildAsk, strings: Sequence[PlannedString], loops: Loops) -> RuntimeAnswer | None:
+    """Return the hours on a battery, None on a supply that does not run flat."""
+    if not ask.supply.battery:
+        return None
+    return runtime(
+        RuntimeAsk(
+            supply=ask.supply,
+            strings=tuple(
+                StringAsk(
+                    leds=string.leds,
+                    resistance=(string.solved.resistance or 0.0) + loops.rows[place],
+                    tolerance=string.solved.tolerance,
+                    rated_dissipation=string.solved.rated_dissipation,
+                    branch_count=string.solved.branch_count,
+                )
+                for place, string in enumerate(strings)
+            ),
+            duty=ask.usage.duty,
+            hours_per_day=ask.usage.hours_per_day,
+            hours_wanted=ask.usage.hours_wanted,
+            air_travel=ask.usage.air_travel,
+            start_clock=ask.usage.start_clock,
+            ambient_temperature=ask.ambient_temperature,
+        )
+    )
+
+
+def _merged(*groups: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings once each, worst first."""
+    seen: dict[tuple[str, str], Finding] = {}
+    for group in groups:
+        for each in group:
+            seen.setdefault((each.code, each.message), each)
+    rank = {"stop": 0, "caution": 1, "note": 2}
+    return tuple(sorted(seen.values(), key=lambda each: rank[each.severity]))
+
+
+def _supply_findings(ask: BuildAsk, design_current: float) -> tuple[Finding, ...]:
+    """Judge the supply's own limit."""
+    limit = ask.supply.current_limit
+    if limit is None or design_current <= SUPPLY_USED * limit:
+        return ()
+    code = "supply_overloaded" if design_current > limit else "supply_nearly_full"
+    return (
+        finding(
+            code,
+            current=show(design_current, "ma"),
+            limit=show(limit, "ma"),
+            wanted=show(design_current / SUPPLY_USED, "ma"),
+            field="supply.current_limit",
+        ),
+    )
+
+
+def plan_build(ask: BuildAsk) -> Plan:
+    """Return the plan of a whole build; ``buildable`` is False where anything says stop."""
+    chosen, found, working, sources = _arranged(ask)
+    if chosen is None:
+        return _nothing(ask, _merged(found), working, sources)
+    strings = _planned_strings(ask, chosen)
+    design_current = sum(row.solved.branch_count * (row.solved.current_high or 0.0) for row in strings)
+    if design_current <= 0:
+        return _nothing(ask, _merged(found), working, sources)
+    wires = _planned_wires(ask, strings, design_current)
+    loops = loops_of(strings, wires)
+    low, expected, high = (
+        solve_build(strings, loops, ask.supply, corner, ask.ambient_temperature).supply_current
+        for corner in ("low", "expected", "high")
+    )
+    fitted = _planned_fuse(ask, wires, design_current)
+    hours = _planned_runtime(ask, strings, loops)
+    joints, cuts = joints_and_cuts(strings, wires, flexing=ask.wire.flexing)
+    findings = _merged(
+        found,
+        *(each.figures.findings for each in wires),
+        fitted.findings,
+        hours.findings if hours is not None else (),
+        _supply_findings(ask, design_current),
+    )
+    for part in (*(each.figures for each in wires), fitted, *((hours,) if hours is not None else ())):
+        working.extend(step for step in part.working if step not in working)
+        sources.extend(part.sources)
+    sources.extend(source for light in ask.lights for source in light.led.sources)
+    sources.extend(ask.supply.sources)
+    return Plan(
+        ask=ask,
+        buildable=not stopped(findings),
+        strings=strings,
+        supply_current=expected,
+        supply_current_low=low,
+        supply_current_high=high,
+        design_current=design_current,
+        wires=wires,
+        fuse=fitted,
+        switch=switch(design_current, ask.supply.supply_voltage_max),
+        runtime=hours,
+        comparison=hours.alternatives if hours is not None else (),
+        cuts=cuts,
+        joints=joints,
+        findings=findings,
+        working=tuple(working),
+        sources=tuple(dict.fromkeys(sources)),
+    )
+
+
+def _nothing(ask: BuildAsk, found: tuple[Finding, ...], working: list[Step], sources: list[str]) -> Plan:
+    """Return the plan of a build that cannot be wired: findings, and no figures that could burn."""
+    return Plan(
+        ask=ask,
+        buildable=False,
+        strings=(),
+        supply_current=None,
+        supply_current_low=None,
+        supply_current_high=None,
+        design_current=None,
+        wires=(),
+        fuse=None,
+        switch=None,
+        runtime=None,
+        comparison=(),
+        cuts=(),
+        joints=(),
+        findings=found,
+        working=tuple(working),
+        sources=tuple(dict.fromkeys(sources)),
+    )

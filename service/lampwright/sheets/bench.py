@@ -1,0 +1,399 @@
+"""The circuit as it lies on the bench: solved whole, at its corners, sound or with one fault in it.
+
+Theory of operation. A `Bench` holds each row's lights at three corners of current and what stands before
+them. `readings` solves it once and says what a meter shows at every test point. A `Fault` changes one
+thing (a light open, a resistor ten times too small, the fuse open, ...) in ONE row of its kind; the other
+rows stay as they are. A meter itself is 10 MΩ: it closes an open row just enough to show almost the whole
+supply over the break, which is how a break is found.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from lampwright.physics.circuits import Branch, solve_parallel
+from lampwright.physics.diodes import Diode, forward_voltage, string_current
+from lampwright.planner.catalogue import led_model
+from lampwright.planner.labels import first_row, light_label, row_span
+from lampwright.planner.models.build import Plan
+from lampwright.planner.models.circuits import CircuitAsk
+from lampwright.planner.models.parts import Led, Supply
+from lampwright.planner.strings import source_resistances
+from lampwright.planner.together import CORNERS, loops_of, served
+
+METER = 10e6  # Ω, the inner resistance of a common digital meter (common practice, no source)
+POOR_CONTACT = 3.0  # times the load's own resistance: clearly dim, as a corroded contact makes it
+SMALL_RESISTANCE = 1e-3  # Ω, a solder bridge: zero would leave a row without anything to limit it
+
+Light = tuple[tuple[Diode, ...], float]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Rows alike: their labels, their lights at each corner, and what stands before the lights."""
+
+    row: str
+    leds: tuple[Led, ...]
+    lights: Mapping[str, tuple[Light, ...]]
+    resistance: float
+    tolerance: float
+    rated_dissipation: float | None
+    loop: float
+    count: int
+    run: str
+    reversed: tuple[int, ...] = ()
+
+    @property
+    def first(self) -> str:
+        """Label of the first of these rows."""
+        return first_row(self.row)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Everything connected: rows, main run, and the supply as one meets it at the bench."""
+
+    rows: tuple[Row, ...]
+    main_loop: float
+    volts: Mapping[str, float]
+    source: Mapping[str, float]
+    supply: Supply
+    fuse_rated_current: float | None
+    far: int
+
+    @property
+    def runs(self) -> tuple[str, ...]:
+        """Labels of the runs that serve more than one row."""
+        found: dict[str, int] = {}
+        for row in self.rows:
+            found[row.run] = found.get(row.run, 0) + row.count
+        return tuple(run for run, rows in found.items() if run and rows > 1 and len(found) > 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong; ``row`` and ``light`` are indexes, -1 where it is not in a row or light."""
+
+    kind: str
+    row: int = -1
+    light: int = -1
+    run: str = ""
+
+    @property
+    def id(self) -> str:
+        """A stable id: "light_open_0_2"."""
+        parts = [self.kind]
+        if self.run:
+            parts.append(self.run)
+        if self.row >= 0:
+            parts.append(str(self.row))
+        if self.light >= 0:
+            parts.append(str(self.light))
+        return "_".join(parts)
+
+
+SOUND = Fault("none")
+
+
+def bench_volts(supply: Supply) -> dict[str, float]:
+    """Return the supply's voltage at the bench: of a battery, from its nominal voltage to fresh."""
+    if supply.battery:
+        return {
+            "low": supply.supply_voltage,
+            "expected": supply.supply_voltage_max,
+            "high": supply.supply_voltage_max,
+        }
+    return {
+        "low": supply.supply_voltage_min,
+        "expected": supply.supply_voltage,
+        "high": supply.supply_voltage_max,
+    }
+
+
+def _lights(leds: tuple[Led, ...], ambient_temperature: float) -> dict[str, tuple[Light, ...]]:
+    return {corner: tuple(led_model(led, corner, ambient_temperature) for led in leds) for corner in CORNERS}
+
+
+def _bench(rows: tuple[Row, ...], main: float, supply: Supply, fuse: float | None) -> Bench:
+    small, middle, large = source_resistances(supply)
+    if supply.battery:  # at the bench cells are fresh
+        middle = small
+    far = max(range(len(rows)), key=lambda place: (rows[place].loop, place), default=0)
+    source = {"low": large, "expected": middle, "high": small}
+    return Bench(rows, main, bench_volts(supply), source, supply, fuse, far)
+
+
+def bench_of_plan(plan: Plan) -> Bench:
+    """Return the circuit of a planned build."""
+    loops = loops_of(plan.strings, plan.wires)
+    rows = []
+    for place, string in enumerate(plan.strings):
+        run = next((wire.label for wire in plan.wires if served(wire, string)), "")
+        rows.append(
+            Row(
+                row=string.row,
+                leds=string.leds,
+                lights=_lights(string.leds, plan.ask.ambient_temperature),
+                resistance=string.solved.resistance or 0.0,
+                tolerance=string.solved.tolerance,
+                rated_dissipation=string.solved.rated_dissipation,
+                loop=loops.rows[place],
+                count=string.solved.branch_count,
+                run=run,
+            )
+        )
+    rated = plan.fuse.rated_current if plan.fuse is not None else None
+    return _bench(tuple(rows), loops.main, plan.ask.supply, rated)
+
+
+def bench_of_circuit(ask: CircuitAsk) -> Bench:
+    """Return the circuit a caller already has; rows of a feed get the wire up to them."""
+    rows, start = [], 0
+    for place, string in enumerate(ask.strings):
+        loop = 0.0
+        if ask.feed is not None:
+            loop = ask.feed.segment_loop * place
+        rows.append(
+            Row(
+                row=row_span(start, string.branch_count),
+                leds=string.leds,
+                lights=_lights(string.leds, ask.ambient_temperature),
+                resistance=string.resistance or 0.0,
+                tolerance=string.tolerance,
+                rated_dissipation=string.rated_dissipation,
+                loop=loop,
+                count=string.branch_count,
+                run="",
+                reversed=string.reversed,
+            )
+        )
+        start += string.branch_count
+    main = ask.shared_resistance + (ask.feed.lead_loop if ask.feed is not None else 0.0)
+    return _bench(tuple(rows), main, ask.supply, ask.fuse_rated_current)
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """One solved state: volts at the distribution, current of each row, and of the faulty row."""
+
+    terminal: float
+    distribution: float
+    currents: tuple[float, ...]
+    faulty: float
+    total: float
+
+
+def _row_branch(row: Row, corner: str) -> tuple[tuple[Diode, ...], float]:
+    sign = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
+    diodes = tuple(diode for light in row.lights[corner] for diode in light[0])
+    inner = sum(light[1] for light in row.lights[corner])
+    return diodes, row.resistance * (1 + sign * row.tolerance) + inner + row.loop
+
+
+def _faulty_branch(row: Row, corner: str, fault: Fault) -> tuple[tuple[Diode, ...], float] | None:
+    """Return the row with the fault in it, None where no current flows in it."""
+    diodes, resistance = _row_branch(row, corner)
+    kind = fault.kind
+    if kind in ("light_open", "light_reversed", "resistor_open", "row_open"):
+        return None
+    if kind == "resistor_short":
+        return diodes, max(resistance - row.resistance, SMALL_RESISTANCE)
+    if kind == "resistor_high":
+        return diodes, resistance + 9 * row.resistance
+    if kind == "resistor_low":
+        return diodes, resistance - 0.9 * row.resistance
+    if kind == "light_short":
+        kept = tuple(
+            diode for at, light in enumerate(row.lights[corner]) if at != fault.light for diode in light[0]
+        )
+        return kept, max(resistance - row.lights[corner][fault.light][1], SMALL_RESISTANCE)
+    return diodes, resistance
+
+
+_DEAD = ("supply_dead", "fuse_open", "switch_open", "main_open", "supply_reversed", "rails_short")
+
+
+def solve(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> Solved:
+    """Return the state of the circuit at a corner with a fault in it."""
+    volts = fault_volts(bench, corner, fault)
+    source = bench.source[corner]
+    if fault.kind in _DEAD:
+        short = fault.kind == "rails_short"
+        # With a fuse the short has blown it; without one the supply is pulled down by the wires alone.
+        if short and not bench.fuse_rated_current:
+            current = volts / max(source + bench.main_loop, 0.02)
+            return Solved(volts - current * source, 0.0, (0.0,) * len(bench.rows), 0.0, current)
+        behind = volts if fault.kind == "main_open" else 0.0
+        return Solved(volts, behind, (0.0,) * len(bench.rows), 0.0, 0.0)
+    branches: list[Branch] = []
+    owners: list[int] = []
+    faulty_at = -1
+    for place, row in enumerate(bench.rows):
+        if row.reversed or (fault.kind == "run_open" and row.run == fault.run):
+            continue
+        diodes, resistance = _row_branch(row, corner)
+        alike = row.count - (1 if place == fault.row else 0)
+        if fault.kind == "run_poor" and row.run == fault.run:
+            resistance += POOR_CONTACT * _usual_resistance(bench, corner, row)
+        if alike:
+            branches.append(Branch(diodes, resistance, alike))
+            owners.append(place)
+        if place == fault.row:
+            changed = _faulty_branch(row, corner, fault)
+            if changed is not None:
+                faulty_at = len(branches)
+                branches.append(Branch(changed[0], changed[1], 1))
+                owners.append(-1)
+    common = source + bench.main_loop
+    poor = 0.0
+    if fault.kind == "contact_poor":
+        sound = solve(bench, corner)
+        poor = POOR_CONTACT * 0.1 * volts / max(sound.total, 1e-6)
+    solved = solve_parallel(volts, common + poor, branches)
+    currents = [0.0] * len(bench.rows)
+    for owner, current in zip(owners, solved.currents, strict=True):
+        if owner >= 0:
+            currents[owner] = current
+    faulty = solved.currents[faulty_at] if faulty_at >= 0 else 0.0
+    terminal = volts - solved.supply_current * source
+    behind = terminal - solved.supply_current * poor
+    return Solved(terminal, behind, tuple(currents), faulty, solved.supply_current)
+
+
+def _usual_resistance(bench: Bench, corner: str, row: Row) -> float:
+    """Return a row's volts over its current, the measure of what counts as a poor contact."""
+    diodes, resistance = _row_branch(row, corner)
+    current = string_current(bench.volts[corner], diodes, resistance)
+    return bench.volts[corner] / max(current, 1e-6) * 0.1
+
+
+def fault_volts(bench: Bench, corner: str, fault: Fault) -> float:
+    """Return the supply's voltage, which some faults are about."""
+    low, high = bench.supply.supply_voltage_min, bench.supply.supply_voltage_max
+    if fault.kind == "supply_dead":
+        return 0.0
+    if fault.kind == "supply_weak":
+        # From well run down to nearly there; a regulated supply that fails sits lower than its window.
+        middle = low if bench.supply.battery else 0.85 * low
+        return middle * {"low": 0.85, "expected": 1.0, "high": 1.06}[corner]
+    if fault.kind == "supply_high":
+        return high * {"low": 1.08, "expected": 1.25, "high": 1.5}[corner]
+    if fault.kind == "supply_reversed":
+        return bench.volts[corner]
+    return bench.volts[corner]
+
+
+def faults_of(bench: Bench, *, every_light: bool = True) -> tuple[Fault, ...]:
+    """Return every single fault there can be; of lights alike in a row only the first unless asked."""
+    found = [
+        Fault(kind)
+        for kind in (
+            "supply_dead",
+            "supply_reversed",
+            "supply_weak",
+            "supply_high",
+            "fuse_open",
+            "switch_open",
+            "main_open",
+            "contact_poor",
+            "rails_short",
+        )
+        if kind != "fuse_open" or bench.fuse_rated_current
+    ]
+    for run in bench.runs:
+        found += [Fault("run_open", run=run), Fault("run_poor", run=run)]
+    for place, row in enumerate(bench.rows):
+        found.append(Fault("row_open", place))
+        if row.resistance > 0:
+            found += [
+                Fault(kind, place)
+                for kind in ("resistor_open", "resistor_short", "resistor_high", "resistor_low")
+            ]
+        seen: set[Led] = set()
+        for at, led in enumerate(row.leds):
+            if not every_light and led in seen:
+                continue
+            seen.add(led)
+            found += [Fault(kind, place, at) for kind in ("light_reversed", "light_open", "light_short")]
+    return tuple(found)
+
+
+def checks_of(bench: Bench) -> tuple[str, ...]:
+    """Return the ids of every test point with a number, in the order one measures them."""
+    found = ["supply_off", "supply_on", "after_switch"]
+    for place, row in enumerate(bench.rows):
+        if row.resistance > 0:
+            found.append(f"resistor_{place}")
+        found += [f"led_{place}_{at}" for at in range(len(row.leds))]
+    return (*found, "far_end", "total_current")
+
+
+def readings(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> dict[str, float]:
+    """Return what the meter shows at every test point: volts, and for ``total_current`` amperes.
+
+    Test points in rows alike are those of the row with the fault, where the fault is in one of them.
+    """
+    state = solve(bench, corner, fault)
+    sign = -1.0 if fault.kind == "supply_reversed" else 1.0
+    open_volts = fault_volts(bench, corner, fault)
+    dead = fault.kind in ("fuse_open", "switch_open") or (
+        fault.kind == "rails_short" and bool(bench.fuse_rated_current)
+    )
+    found = {
+        "supply_off": sign * open_volts,
+        "supply_on": sign * state.terminal,
+        "after_switch": 0.0
+        if dead
+        else sign * (state.terminal if fault.kind == "supply_reversed" else state.distribution),
+    }
+    at_rows = 0.0 if fault.kind == "main_open" else found["after_switch"] - bench.main_loop * state.total
+    for place, row in enumerate(bench.rows):
+        mine = place == fault.row
+        current = state.faulty if mine else state.currents[place]
+        spread = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
+        resistance = row.resistance * (1 + spread * row.tolerance)
+        if mine and fault.kind in ("resistor_short", "resistor_high", "resistor_low"):
+            resistance *= {"resistor_short": 0.0, "resistor_high": 10.0, "resistor_low": 0.1}[fault.kind]
+        if row.resistance > 0:
+            across = current * resistance
+            if mine and fault.kind == "resistor_open":
+                across = _over_break(row, corner, at_rows, skip=-1, with_resistor=False)
+            found[f"resistor_{place}"] = across
+        for at, light in enumerate(row.lights[corner]):
+            if mine and fault.kind in ("light_open", "light_reversed") and at == fault.light:
+                across = _over_break(row, corner, at_rows, skip=at, with_resistor=True)
+            elif mine and fault.kind == "light_short" and at == fault.light:
+                across = 0.0
+            else:
+                across = sum(forward_voltage(diode, current) for diode in light[0]) if current > 0 else 0.0
+                across += light[1] * current
+            found[f"led_{place}_{at}"] = across
+    found["far_end"] = _far_end(bench, state, at_rows, fault)
+    found["total_current"] = state.total
+    return found
+
+
+def _far_end(bench: Bench, state: Solved, at_rows: float, fault: Fault) -> float:
+    """Return the volts between plus and minus where the farthest row begins."""
+    row = bench.rows[bench.far]
+    if fault.kind == "run_open" and fault.run == row.run:
+        return 0.0
+    current = state.currents[bench.far]
+    if row.count == 1 and bench.far == fault.row:
+        current = state.faulty
+    return at_rows - current * row.loop if at_rows > 0 else at_rows
+
+
+def _over_break(row: Row, corner: str, volts: float, *, skip: int, with_resistor: bool) -> float:
+    """Return what a meter shows over the break of an open row: it carries its own small current."""
+    if volts <= 0:
+        return 0.0
+    diodes = tuple(diode for at, light in enumerate(row.lights[corner]) if at != skip for diode in light[0])
+    inner = (row.resistance if with_resistor else 0.0) + row.loop
+    return METER * string_current(volts, diodes, METER + inner)
+
+
+def names_of(bench: Bench, place: int, at: int) -> str:
+    """Return the label of a light: "A2"."""
+    return light_label(bench.rows[place].first, at)

@@ -1,0 +1,165 @@
+"""Expected readings: where the tips go, what is good, and what zero, low and high mean."""
+
+from __future__ import annotations
+
+from lampwright.physics.diodes import forward_voltage, string_current
+from lampwright.planner.models.circuits import BenchCheck
+from lampwright.planner.together import CORNERS
+from lampwright.sheets.bench import Bench, Row, Solved, checks_of, names_of, readings, solve
+from lampwright.sheets.wording import span_words
+
+TOTAL_BAND = 0.15  # accepted around a sum of rows (common practice, no source)
+
+
+def bench_checks(bench: Bench) -> tuple[BenchCheck, ...]:
+    """Return every reading in the order one takes them, bands from the circuit's own corners."""
+    low, expected, high = (readings(bench, corner) for corner in CORNERS)
+    states = {corner: solve(bench, corner) for corner in ("low", "high")}
+    found = []
+    for check in checks_of(bench):
+        spread = sorted((low[check], expected[check], high[check]))
+        if check.startswith("led_"):
+            place, at = (int(part) for part in check.split("_")[1:])
+            spread[0], spread[2] = _light_band(bench.rows[place], states, place, at)
+            found.append(_light_check(bench, place, at, expected[check], spread))
+        elif check.startswith("resistor_"):
+            place = int(check.split("_")[1])
+            band = _resistor_band(bench, states, place)
+            found.append(_resistor_check(bench, place, expected[check], band))
+        elif check == "total_current":
+            found.append(_total_check(expected[check], spread))
+        else:
+            found.append(_supply_check(bench, check, expected[check], spread))
+    found.append(_touch_check(bench))
+    return tuple(found)
+
+
+def _resistor_band(bench: Bench, states: dict[str, Solved], place: int) -> tuple[float, float]:
+    """Return the least and most volts over a resistor.
+
+    At a given voltage a higher resistor gets more volts and less current, so for volts its tolerance
+    goes the other way than for the corners of current.
+    """
+    row = bench.rows[place]
+    band = []
+    for corner, sign in (("low", -1.0), ("high", 1.0)):
+        state = states[corner]
+        volts = state.distribution - bench.main_loop * state.total
+        resistance = row.resistance * (1 + sign * row.tolerance)
+        diodes = tuple(diode for light in row.lights[corner] for diode in light[0])
+        inner = sum(light[1] for light in row.lights[corner]) + row.loop
+        band.append(0.0 if row.reversed else string_current(volts, diodes, resistance + inner) * resistance)
+    return band[0], band[1]
+
+
+def _light_band(row: Row, states: dict[str, Solved], place: int, at: int) -> tuple[float, float]:
+    """Return the least and most volts over one light: lowest part at least current, and the reverse."""
+    if row.reversed:
+        return 0.0, 0.0
+    least, most = states["low"].currents[place], states["high"].currents[place]
+
+    def across(corner: str, current: float) -> float:
+        diodes, inner = row.lights[corner][at]
+        return sum(forward_voltage(diode, current) for diode in diodes) + inner * current
+
+    # The high corner of current has the lights of lowest voltage, and the other way round.
+    return min(across("high", least), across("low", least)), max(across("low", most), across("high", most))
+
+
+def _supply_check(bench: Bench, check: str, expected: float, spread: list[float]) -> BenchCheck:
+    battery = bool(bench.supply.battery)
+    words = {
+        "supply_off": (
+            "supply plus and minus, lights off",
+            "supply dead, or a contact in the holder is open"
+            if battery
+            else "supply not plugged in, or dead",
+            "used or cold cells: fit fresh ones" if battery else "wrong supply, or it is overloaded",
+            "wrong pack, or a charger is still on: switch off" if battery else "wrong supply: switch off",
+        ),
+        "supply_on": (
+            "supply plus and minus, lights on",
+            "a short: switch off at once. Or the supply has gone dead",
+            "too much load, or weak cells" if battery else "too much load for this supply",
+            "lights are not connected" if battery else "wrong supply: switch off",
+        ),
+        "after_switch": (
+            "behind switch S1 (plus) and supply minus, lights on",
+            "fuse F1, switch S1 or a joint before this point is open"
+            if bench.fuse_rated_current
+            else "switch S1 or a joint before this point is open",
+            "poor contact in fuse holder, switch or joint",
+            "wrong supply: switch off",
+        ),
+        "far_end": (
+            f"plus and minus where row {bench.rows[bench.far].first} begins, lights on",
+            "a wire is broken on the way",
+            "wire too thin or too long, or a poor joint",
+            "wrong supply: switch off",
+        ),
+    }[check]
+    return BenchCheck(
+        check,
+        words[0],
+        voltage=expected,
+        voltage_low=spread[0],
+        voltage_high=spread[2],
+        zero_means=words[1],
+        low_means=words[2],
+        high_means=words[3],
+    )
+
+
+def _resistor_check(bench: Bench, place: int, expected: float, band: tuple[float, float]) -> BenchCheck:
+    row = bench.rows[place]
+    each = f"each of R-{span_words(row.row)}" if row.count > 1 else f"R-{row.first}"
+    current = expected / row.resistance
+    return BenchCheck(
+        f"resistor_{place}",
+        f"across {each}, lights on",
+        voltage=expected,
+        voltage_low=band[0],
+        voltage_high=band[1],
+        current=current,
+        current_low=band[0] / row.resistance,
+        current_high=band[1] / row.resistance,
+        zero_means=f"row {row.first} is open, or a light in it is the wrong way round",
+        low_means="resistor value too high, or a weak supply",
+        high_means="a light is shorted: switch off. Near the full supply: the resistor is open",
+    )
+
+
+def _light_check(bench: Bench, place: int, at: int, expected: float, spread: list[float]) -> BenchCheck:
+    label = names_of(bench, place, at)
+    return BenchCheck(
+        f"led_{place}_{at}",
+        f"across {label}, lights on",
+        voltage=expected,
+        voltage_low=spread[0],
+        voltage_high=spread[2],
+        zero_means="this light is shorted, or its row is open elsewhere",
+        low_means="little current: check the resistor and the supply",
+        high_means="near the full supply: this light is open or the wrong way round",
+    )
+
+
+def _total_check(expected: float, spread: list[float]) -> BenchCheck:
+    return BenchCheck(
+        "total_current",
+        "in place of switch S1, meter on mA, switch left open; once only",
+        current=expected,
+        current_low=min(spread[0], expected * (1 - TOTAL_BAND)),
+        current_high=max(spread[2], expected * (1 + TOTAL_BAND)),
+        zero_means="open: meter fuse, fuse F1 or a joint",
+        low_means="a row is missing",
+        high_means="an extra or shorted row: switch off",
+    )
+
+
+def _touch_check(bench: Bench) -> BenchCheck:
+    what = "resistors, joints and the battery" if bench.supply.battery else "resistors, joints and the supply"
+    return BenchCheck(
+        "touch",
+        f"back of a finger on {what} after 60 minutes; switch off first",
+        high_means="more than hand-warm: stop, leave it off, check values and watts again",
+    )

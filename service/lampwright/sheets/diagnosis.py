@@ -1,0 +1,270 @@
+"""The bench companion: readings and signs in, likely causes out, and the reading to take next.
+
+Theory of operation. Every single fault is put into the circuit and solved at three corners, which gives
+what each test point would show and how widely it may spread. A reading weighs each fault by how well it
+fits (a normal curve over the corners' spread and 2 % of meter error), starting from how often such faults
+happen. Faults that no test point used so far can tell apart, such as which light of a dark row, are one
+cause. The next reading is the one after which, on average, the likeliest cause is likeliest.
+
+Use: ``diagnose(ask: DiagnosisAsk) -> DiagnosisAnswer`` (models in ``planner.models.diagnosis``); ``ask``
+holds a ``BuildAsk`` or a ``CircuitAsk``, ``readings`` with check ids of the sheet's ``bench_checks`` and
+signs with ids of its ``fault_finding``. Unknown ids raise ``UnknownPartError`` (kind "check" or "sign").
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from lampwright.errors import ContradictionError, UnknownPartError
+from lampwright.planner.findings import finding
+from lampwright.planner.models.base import Finding
+from lampwright.planner.models.diagnosis import Cause, DiagnosisAnswer, DiagnosisAsk, NextCheck, Reading
+from lampwright.planner.sheet import plan_build
+from lampwright.planner.together import CORNERS
+from lampwright.quantities import show
+from lampwright.sheets.bench import (
+    SOUND,
+    Bench,
+    Fault,
+    bench_of_circuit,
+    bench_of_plan,
+    checks_of,
+    faults_of,
+    readings,
+)
+from lampwright.sheets.checks import bench_checks
+from lampwright.sheets.faults import OFTEN, effect_of, effects, fault_table, fix_of, what_of
+from lampwright.sheets.wording import listed
+
+METER_ERROR = 0.02
+VOLT_FLOOR = 0.03  # V, what a common meter's last digits and shaky tips are good for
+CURRENT_FLOOR = 0.0003  # A
+UNEXPLAINED = 1e-4  # weight of a reading that fits nothing: slips of the tip happen
+SIGN_MISSED = 0.05  # weight of a sign that the fault does not show
+SOUND_OFTEN = 2.0
+KEPT = 0.005  # causes less likely than this are not told
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What a fault shows at each test point: least, middle, most."""
+
+    fault: Fault
+    shown: Mapping[str, tuple[float, float, float]]
+
+
+def expected_of(bench: Bench, fault: Fault) -> Expected:
+    """Return what a fault shows at every test point over the corners."""
+    corners = [readings(bench, corner, fault) for corner in CORNERS]
+    shown = {}
+    for check, middle in corners[1].items():
+        values = (corners[0][check], middle, corners[2][check])
+        shown[check] = (min(values), middle, max(values))
+    return Expected(fault, shown)
+
+
+def _spread(check: str, three: tuple[float, float, float]) -> float:
+    floor = CURRENT_FLOOR if check == "total_current" else VOLT_FLOOR
+    low, middle, high = three
+    return math.hypot((high - low) / 4, METER_ERROR * abs(middle), floor)
+
+
+def fit(check: str, three: tuple[float, float, float], value: float) -> float:
+    """Return how well a reading fits what a fault shows, as a density."""
+    sigma = _spread(check, three)
+    z = (value - three[1]) / sigma
+    return math.exp(-0.5 * min(z * z, 600.0)) / sigma + UNEXPLAINED
+
+
+def _value(reading: Reading, bench: Bench) -> tuple[str, float]:
+    """Return a reading's check and number; a current read at a resistor counts as its volts."""
+    check = reading.check
+    if check == "total_current":
+        if reading.current is None:
+            raise ContradictionError(
+                "readings", "total_current is a current, and none was sent", "send current_ma"
+            )
+        return check, reading.current
+    if reading.voltage is not None:
+        return check, reading.voltage
+    if reading.current is not None and check.startswith("resistor_"):
+        return check, reading.current * bench.rows[int(check.split("_")[1])].resistance
+    raise ContradictionError("readings", f"{check} is a voltage, and none was sent", "send voltage_v")
+
+
+def _bench(ask: DiagnosisAsk) -> tuple[Bench, tuple[Finding, ...]]:
+    if (ask.build is None) == (ask.circuit is None):
+        raise ContradictionError("build", "send a build or a circuit, one of the two", "")
+    if ask.circuit is not None:
+        return bench_of_circuit(ask.circuit), ()
+    assert ask.build is not None  # noqa: S101  (one of the two, said above)
+    plan = plan_build(ask.build)
+    if not plan.strings:
+        return bench_of_plan(plan), plan.findings
+    return bench_of_plan(plan), ()
+
+
+def diagnose(ask: DiagnosisAsk) -> DiagnosisAnswer:
+    """Return likely causes of what the meter and the eye say, and the next reading to take."""
+    bench, stops = _bench(ask)
+    if not bench.rows:
+        return DiagnosisAnswer((), None, stops)
+    known = checks_of(bench)
+    for reading in ask.readings:
+        if reading.check not in known:
+            raise UnknownPartError("check", reading.check, known)
+    signs = {row.sign for row in fault_table(bench, effects(bench))}
+    for sign in ask.signs:
+        if sign not in signs:
+            raise UnknownPartError("sign", sign, tuple(sorted(signs)))
+    taken = [_value(reading, bench) for reading in ask.readings]
+    every = [expected_of(bench, fault) for fault in (SOUND, *faults_of(bench))]
+    weights = [_weight(bench, each, taken, ask.signs) for each in every]
+    total = sum(weights)
+    likely = [weight / total for weight in weights]
+    groups = _merged(bench, every, likely, {check for check, _ in taken})
+    causes = tuple(_cause(bench, group, every, likely) for group in groups)
+    kept = tuple(cause for cause in causes if cause.likelihood >= KEPT) or causes[:1]
+    return DiagnosisAnswer(
+        causes=kept,
+        next_check=_next(bench, groups, every, likely, {check for check, _ in taken}),
+        findings=_findings(kept),
+    )
+
+
+def _weight(bench: Bench, each: Expected, taken: Sequence[tuple[str, float]], signs: Sequence[str]) -> float:
+    """Return a fault's prior times the fit of every reading and sign."""
+    fault = each.fault
+    weight = SOUND_OFTEN if fault.kind == "none" else OFTEN[fault.kind]
+    if fault.kind.startswith("light"):  # a row of many lights has no more bad rows than one of few
+        weight /= len(bench.rows[fault.row].leds)
+    if fault.row >= 0 or fault.run:
+        weight /= max(len(bench.rows), 1)
+    for check, value in taken:
+        weight *= fit(check, each.shown[check], value)
+    if signs:
+        sign = effect_of(bench, fault).sign
+        for wanted in signs:
+            weight *= 1.0 if sign == wanted else SIGN_MISSED
+    return weight
+
+
+def _alike(one: Expected, other: Expected, checks: Sequence[str]) -> bool:
+    for check in checks:
+        a, b = one.shown[check][1], other.shown[check][1]
+        floor = CURRENT_FLOOR if check == "total_current" else VOLT_FLOOR
+        if abs(a - b) > METER_ERROR * max(abs(a), abs(b)) + floor:
+            return False
+    return True
+
+
+def _merged(
+    bench: Bench, every: Sequence[Expected], likely: Sequence[float], used: set[str]
+) -> list[list[int]]:
+    """Group faults that the test points cannot tell apart; light by light only where one was measured."""
+    checks = [check for check in checks_of(bench) if not check.startswith("led_") or check in used]
+    groups: list[list[int]] = []
+    for at in sorted(range(len(every)), key=lambda place: -likely[place]):
+        for group in groups:
+            head = every[group[0]].fault
+            # A sound circuit is never lumped with a fault: "nothing is wrong" would hide it.
+            if (head.kind == "none") == (every[at].fault.kind == "none") and _alike(
+                every[group[0]], every[at], checks
+            ):
+                group.append(at)
+                break
+        else:
+            groups.append([at])
+    return sorted(groups, key=lambda group: -sum(likely[at] for at in group))
+
+
+def _cause(bench: Bench, group: Sequence[int], every: Sequence[Expected], likely: Sequence[float]) -> Cause:
+    faults = [every[at].fault for at in group]
+    burns = any(effect_of(bench, fault).burns for fault in faults)
+    what = listed(_said(bench, faults), "or")
+    fix = fix_of(bench, faults[0])
+    rows = {fault.row for fault in faults}
+    dark = {"light_open", "light_reversed", "row_open"}
+    if len(faults) > 1 and len(rows) == 1 and {fault.kind for fault in faults} <= dark:
+        row = bench.rows[faults[0].row]
+        fix = (
+            f"Walk along row {row.first}, lights on, meter across one light after the other: the one that "
+            f"shows nearly the full supply is open or the wrong way round. None does: a joint is open."
+        )
+    if burns and "Switch off" not in fix:
+        fix = f"Switch off first. {fix}"
+    return Cause(
+        what=what[:1].upper() + what[1:],
+        likelihood=sum(likely[at] for at in group),
+        fix=fix,
+        faults=tuple(fault.id for fault in faults),
+        burns=burns,
+    )
+
+
+def _said(bench: Bench, faults: Sequence[Fault]) -> list[str]:
+    """Return causes in words, the lights of one row together."""
+    said: dict[str, None] = {}
+    by_row: dict[int, dict[str, list[Fault]]] = {}
+    for fault in faults:
+        if fault.kind in ("light_open", "light_reversed", "light_short"):
+            by_row.setdefault(fault.row, {}).setdefault(fault.kind, []).append(fault)
+    for fault in faults:
+        kinds = by_row.get(fault.row, {})
+        if fault.kind in kinds and len(kinds[fault.kind]) > 1:
+            row = bench.rows[fault.row].first
+            words = {
+                "light_open": f"one of the lights of row {row} is broken or not joined",
+                "light_reversed": f"one of the lights of row {row} is the wrong way round",
+                "light_short": f"one of the lights of row {row} is shorted",
+            }[fault.kind]
+            said[words] = None
+        else:
+            said[what_of(bench, fault)] = None
+    return list(said)
+
+
+def _next(
+    bench: Bench,
+    groups: Sequence[Sequence[int]],
+    every: Sequence[Expected],
+    likely: Sequence[float],
+    used: set[str],
+) -> NextCheck | None:
+    """Return the test point after which the likeliest cause is, on average, likeliest."""
+    heads = [
+        (every[group[0]], sum(likely[at] for at in group))
+        for group in groups[:24]
+        if sum(likely[at] for at in group) > 1e-3
+    ]
+    if len(heads) < 2:
+        return None
+    best, gained = "", max(weight for _, weight in heads) + 0.02
+    for check in checks_of(bench):
+        if check in used:
+            continue
+        sure = 0.0
+        for told, weight in heads:
+            value = told.shown[check][1]
+            fits = [other * fit(check, each.shown[check], value) for each, other in heads]
+            sure += weight * max(fits) / sum(fits)
+        if sure > gained + 1e-9:
+            best, gained = check, sure
+    if not best:
+        return None
+    tips = next(each.tips for each in bench_checks(bench) if each.check == best)
+    unit = "ma" if best == "total_current" else "v"
+    tells = tuple(
+        f"about {show(each.shown[best][1], unit)}: {what_of(bench, each.fault)}" for each, _ in heads[:3]
+    )
+    return NextCheck(best, tips, tells)
+
+
+def _findings(causes: Sequence[Cause]) -> tuple[Finding, ...]:
+    """Say it first where leaving the fault as it is would overload a part."""
+    burning = [cause for cause in causes[:3] if cause.burns and cause.likelihood > 0.05]
+    if not burning:
+        return ()
+    return (finding("fault_may_burn", cause=burning[0].what, field="readings"),)

@@ -1,0 +1,85 @@
+"""Words that several parts of the sheet share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from lampwright.planner.labels import SPAN, rows_in
+from lampwright.quantities import show
+
+COLOUR_WORDS = {"yellow_green": "yellow-green", "warm_white": "warm white", "cool_white": "cool white"}
+
+
+def colour_words(colour: str) -> str:
+    """Return a colour as one says it.
+
+    >>> colour_words("warm_white"), colour_words("red")
+    ('warm white', 'red')
+    """
+    return COLOUR_WORDS.get(colour, colour.replace("_", " "))
+
+
+def span_words(span: str) -> str:
+    """Return a span of rows as one says it.
+
+    >>> span_words("A"), span_words("A–B"), span_words("A–D")
+    ('A', 'A and B', 'A to D')
+    """
+    rows = rows_in(span)
+    if len(rows) == 1:
+        return span
+    return f"{rows[0]} and {rows[1]}" if len(rows) == 2 else span.replace(SPAN, " to ")
+
+
+def rows_words(span: str) -> str:
+    """Return "row A" or "rows A to D"."""
+    return f"row{'s' if SPAN in span else ''} {span_words(span)}"
+
+
+def listed(items: Iterable[str], last: str = "and") -> str:
+    """Return a list in words.
+
+    >>> listed(["a", "b", "c"]), listed(["a"]), listed(["a", "b"], "or")
+    ('a, b and c', 'a', 'a or b')
+    """
+    every = list(items)
+    if len(every) < 2:
+        return "".join(every)
+    return f"{', '.join(every[:-1])} {last} {every[-1]}"
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return "1 light" or "3 lights".
+
+    >>> counted(1, "light"), counted(3, "light")
+    ('1 light', '3 lights')
+    """
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def mixed(names: Sequence[str]) -> str:
+    """Return names once each, in order, with their counts where they differ.
+
+    >>> mixed(["Flame", "Flame"]), mixed(["Flame", "Tail"])
+    ('Flame', 'Flame, Tail')
+    """
+    return ", ".join(dict.fromkeys(names))
+
+
+def hours(seconds: float) -> str:
+    """Return a time in words, two figures: cells scatter too much for more.
+
+    >>> hours(21132.0), hours(1900.0)
+    ('5.9 h', '32 min')
+    """
+    rounded = float(f"{seconds / 3600:.2g}") * 3600 if seconds >= 3600 else float(f"{seconds / 60:.2g}") * 60
+    return show(rounded, "h")
+
+
+def percent(ratio: float) -> str:
+    """Return a ratio in whole percent.
+
+    >>> percent(0.604)
+    '60 %'
+    """
+    return f"{ratio * 100:.0f} %"
