@@ -26,7 +26,7 @@ Host = Callable[..., str]
 
 @pytest.fixture(scope="module")
 def club(service: str) -> Iterator[Host]:
-    """A club's server on another origin; returns paths of pages with the given body."""
+    """Run a club's server on another origin; give the addresses of pages with a given body."""
     pages: dict[str, tuple[str, str]] = {}
 
     def app(environ: dict[str, Any], start: Any) -> list[bytes]:

@@ -15,6 +15,7 @@ _LISTS = ("on_hand_ohm", "on_hand_awg")
 _COUNTS = ("count", "cells_in_series", "packs_in_parallel", "bundled_count")
 _TICKS = ("flexing", "air_travel", "mix_colours")
 _WORDS = ("title", "name", "led", "colour", "battery", "e_series", "insulation")
+_GROUPS = ("supply", "lights", "resistors", "wire", "usage")
 _SYMBOLS = {
     "ma": "mA",
     "v": "V",
@@ -72,7 +73,7 @@ def build_from_form(fields: dict[str, str]) -> dict[str, Any]:
     for name, text in fields.items():
         typed = text.strip()
         steps = name.split(".")
-        if not typed or name == "power" or len(steps) > 4:
+        if not typed or name in ("power", *_GROUPS) or len(steps) > 4:
             continue
         if steps[0] == "supply" and (steps[-1] in ("cells_in_series", "capacity_mah")) == (
             power == "adapter"
