@@ -1,0 +1,260 @@
+"""What is worth saying about a battery and its load: only what this build's figures call for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from lampwright.planner.feeding import Feeding, brightness_at
+from lampwright.planner.findings import finding
+from lampwright.planner.lasting import Lasting, energy, figures_for, wake_current
+from lampwright.planner.models.base import Finding
+from lampwright.planner.models.energy import RuntimeAsk
+from lampwright.planner.texts import milliamps, volts
+from lampwright.quantities import show
+
+#: Cold is worth a word where it takes more than this part of the hours.
+_COLD_MATTERS = 0.85
+_COLD_BEGINS = 15.0
+#: So is age, and a change from alkaline to NiMH.
+_AGE_MATTERS = 0.05
+_LIGHT_MATTERS = 0.7
+_ASK_AIRLINE, _NO_AIRLINE = 100.0, 160.0
+_DAY = 86400.0
+
+
+def clock_texts(start_clock: str | None, times: tuple[float, ...]) -> tuple[str, ...]:
+    """Return times in use as clock times from a start such as "19:30".
+
+    >>> clock_texts("19:30", (2.5 * 3600, 5 * 3600))
+    ('22:00', '00:30')
+    """
+    if start_clock is None:
+        return ()
+    hours, _, minutes = start_clock.partition(":")
+    start = int(hours) * 60 + int(minutes or 0)
+    texts = []
+    for time in times:
+        at = (start + int(time // 60)) % 1440
+        texts.append(f"{at // 60:02d}:{at % 60:02d}")
+    return tuple(texts)
+
+
+def runtime_findings(
+    fed: Feeding, ask: RuntimeAsk, found: Lasting, sets: int | None, swaps: tuple[float, ...]
+) -> tuple[Finding, ...]:
+    """Return every judgement of a battery on its load, worst first."""
+    said = [
+        *_at_once(fed, found),
+        *_current(fed, ask, found),
+        *_ending(fed, ask, found),
+        *_cells(fed, ask, found),
+        *_weather(fed, ask, found),
+        *_event(fed, ask, found, sets, swaps),
+    ]
+    order = {"stop": 0, "caution": 1, "note": 2}
+    return tuple(sorted(said, key=lambda each: order[each.severity]))
+
+
+def _at_once(fed: Feeding, found: Lasting) -> list[Finding]:
+    """Say why nothing runs at all."""
+    why = found.at_once
+    if not why:
+        return []
+    usual = fed.figures["stop_voltage"].value * fed.cells_in_series
+    if why == "cutoff":
+        rested = found.start_voltage if fed.terminal is not None else fed.pack.open_circuit_voltage(0.0)
+        return [
+            finding(
+                "cutoff_above_start",
+                stop=volts(found.cut_off if fed.terminal is None else fed.nominal),
+                voltage=volts(rested),
+                usual=volts(usual),
+                suggestion={"stop_at": usual},
+                field="stop_at",
+            )
+        ]
+    if why == "collapse":
+        rested = fed.pack.open_circuit_voltage(0.0)
+        most = rested * rested / (4.0 * fed.pack.source_resistance(0.0))
+        asked = fed.load.current_at(fed.nominal) * fed.nominal
+        return [finding("converter_cannot_start", power=show(asked, "w"), most=show(most, "w"))]
+    if why == "sag":
+        if found.end_voltage > found.cut_off:
+            return [finding("dim_at_the_start")]
+        return [finding("load_too_heavy", voltage=volts(found.start_voltage), stop=volts(found.cut_off))]
+    dimmest = min(row.full_current for row in fed.rows)
+    return [finding("row_never_lights", current=milliamps(dimmest), voltage=volts(fed.nominal))]
+
+
+_CURE = {
+    "coin": "two AA or AAA cells in a row",
+    "block": "six AA cells in a row",
+    "alkaline_aaa": "AA cells",
+    "alkaline_aa": "C or D cells, or lithium AA cells",
+    "alkaline_c": "D cells",
+    "bank": "a pack of AA cells",
+}
+
+
+def _cure(fed: Feeding) -> str:
+    return _CURE.get(fed.kind.battery) or _CURE.get(fed.kind.form) or "a bigger battery"
+
+
+def _current(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
+    """Judge the steady current against what the battery is good for."""
+    said = []
+    drawn = found.start_current * ask.duty
+    limit = ask.supply.current_limit
+    kind = fed.kind
+    current, cure = milliamps(drawn), _cure(fed)
+    if kind.chemistry == "carbon_zinc" and found.runtime > 0:
+        said.append(finding("carbon_zinc_for_lamps", hours=show(found.runtime, "h"), cure=cure))
+    elif limit is not None and drawn > limit * (1 + 1e-9):
+        code = {"coin": "coin_over_limit", "block": "block_over_limit"}.get(kind.form, "battery_over_limit")
+        if kind.chemistry == "lead_acid":
+            code = "battery_over_limit"
+        said.append(finding(code, limit=milliamps(limit), field="battery", current=current, cure=cure))
+    if kind.form == "bank":
+        wake = wake_current(fed, ask)
+        sure = fed.figures["wake_current"].high or wake
+        if found.ended_by == "asleep":
+            extra = milliamps(wake - drawn)
+            said.append(
+                finding(
+                    "bank_falls_asleep",
+                    limit=milliamps(wake),
+                    extra=extra,
+                    field="battery",
+                    current=current,
+                    cure=cure,
+                )
+            )
+        elif ask.wake_current is None and drawn < sure:
+            said.append(finding("bank_may_sleep", field="battery", current=current, cure=cure))
+    return said
+
+
+def _ending(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
+    """Judge where the discharge ends."""
+    said = []
+    usual = fed.figures["stop_voltage"].value * fed.cells_in_series
+    low = ask.stop_at is not None and ask.stop_at < usual * (1 - 1e-9)
+    if found.ended_by == "overload" and found.runtime > 0:
+        said.append(finding("converter_collapses", hours=show(found.runtime, "h")))
+    if low and ask.stop_at is not None and fed.kind.rechargeable and fed.kind.form != "bank":
+        code = "lithium_ion_too_low" if fed.kind.chemistry == "liion" else "deep_discharge"
+        said.append(
+            finding(
+                code,
+                stop=volts(ask.stop_at),
+                usual=volts(usual),
+                suggestion={"stop_at": usual},
+                field="stop_at",
+            )
+        )
+    return said
+
+
+def _cells(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
+    """Judge the cells themselves: protection, age, capacity, NiMH in place of alkaline."""
+    said = []
+    kind, supply = fed.kind, ask.supply
+    usual = fed.figures["stop_voltage"].value * fed.cells_in_series
+    if kind.chemistry == "liion" and kind.protection == "sometimes":
+        said.append(finding("lithium_ion_unprotected", usual=volts(usual)))
+    lost = 1.0 - (1.0 - fed.figures["self_discharge"].value) ** ask.age_years
+    if lost > _AGE_MATTERS:
+        said.append(finding("old_battery", age=_years(ask.age_years), lost=show(lost, "pct")))
+    label = fed.figures["capacity"]
+    low, high = label.low or label.value, label.high or label.value
+    if supply.capacity is not None and not low * 0.999 <= supply.capacity <= high * 1.001:
+        said.append(
+            finding(
+                "unusual_capacity",
+                capacity=show(supply.capacity, "mah"),
+                low=show(low, "mah"),
+                high=show(high, "mah"),
+                usual=show(label.value, "mah"),
+                suggestion={"capacity": label.value},
+                field="capacity",
+            )
+        )
+    if kind.chemistry == "nimh" and kind.form == "cell" and supply.cells_in_series > 1:
+        if not fed.rows:
+            said.append(finding("nimh_volts", voltage=volts(usual)))
+        elif found.runtime > 0 and ask.converter is None:
+            alkaline = brightness_at(fed, 1.5 * supply.cells_in_series)
+            if alkaline > 1.0 / _LIGHT_MATTERS and any(
+                row.full_current < _LIGHT_MATTERS * row.rated_current for row in fed.rows
+            ):
+                said.append(finding("nimh_for_alkaline", part=show(1.0 / alkaline, "pct")))
+    return said
+
+
+def _years(age_years: float) -> str:
+    return f"{age_years:.2g} years" if age_years >= 1 else f"{12 * age_years:.2g} months"
+
+
+def _weather(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
+    """Judge the temperature."""
+    said = []
+    temperature = ask.ambient_temperature
+    lowest, highest = fed.figures["min_temperature"].value, fed.figures["max_temperature"].value
+    warm = "lithium AA cells" if fed.kind.form == "cell" else "a pack worn inside the coat"
+    if not lowest <= temperature <= highest:
+        said.append(
+            finding(
+                "outside_battery_range",
+                temperature=show(temperature, "degc"),
+                lowest=show(lowest, "degc"),
+                highest=show(highest, "degc"),
+                cure="lithium AA cells stand −40 °C"
+                if temperature < lowest
+                else "never leave it in a hot car",
+                field="ambient_temperature",
+            )
+        )
+    if temperature < _COLD_BEGINS and found.ended_by != "asleep":
+        indoors = figures_for(replace(ask, ambient_temperature=20.0)).runtime or 0.0
+        if indoors > 0 and found.runtime < _COLD_MATTERS * indoors:
+            said.append(
+                finding(
+                    "cold_shortens",
+                    temperature=show(temperature, "degc"),
+                    part=show(found.runtime / indoors, "pct"),
+                    cure=warm,
+                    field="ambient_temperature",
+                )
+            )
+    return said
+
+
+def _event(
+    fed: Feeding, ask: RuntimeAsk, found: Lasting, sets: int | None, swaps: tuple[float, ...]
+) -> list[Finding]:
+    """Judge the event: sets, swaps, the flight there."""
+    said = []
+    wanted = ask.hours_wanted
+    if sets is not None and wanted is not None and swaps and found.ended_by != "asleep":
+        first = clock_texts(ask.start_clock, swaps[:4]) or tuple(show(each, "h") for each in swaps[:4])
+        said.append(
+            finding(
+                "short_of_event",
+                hours=show(found.runtime, "h"),
+                wanted=show(wanted, "h"),
+                sets=sets,
+                swaps=", ".join(first) + (", …" if len(swaps) > 4 else ""),
+            )
+        )
+        if ask.supply.cells_in_series * ask.supply.packs_in_parallel > 1 and fed.kind.form != "bank":
+            said.append(finding("swap_whole_sets"))
+    if ask.air_travel and fed.kind.chemistry in ("liion", "lithium_iron", "lithium_coin"):
+        each = energy(fed) / ask.supply.packs_in_parallel
+        if fed.kind.form == "cell":
+            each /= ask.supply.cells_in_series
+        if fed.kind.chemistry != "liion" or each <= _ASK_AIRLINE:
+            said.append(finding("air_travel_cabin"))
+        else:
+            code = "air_travel_ask" if each <= _NO_AIRLINE else "air_travel_refused"
+            said.append(finding(code, energy=show(each, "wh")))
+    return said
