@@ -1,0 +1,555 @@
+"""Fuse and switch: a value in the window between load and wire, and whether it can do its work.
+
+The window: the load uses at most three quarters of what the rating is worth where it is warm, and the
+rating is at most what the thinnest wire behind it carries. No value in it: thicker wire or split feeds,
+never a bigger fuse. A fuse also has to open when the wires touch at the far end, and must not burst when
+they touch at the battery.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from lampwright.physics.conductors import loop_resistance
+from lampwright.physics.protection import (
+    fuse_derating,
+    hold_derating,
+    longest_opening_time,
+    short_circuit_current,
+    smallest_rating,
+)
+from lampwright.planner.ampacity import Surroundings, ampacity
+from lampwright.planner.findings import finding
+from lampwright.planner.models.base import Finding, Step
+from lampwright.planner.models.parts import Supply
+from lampwright.planner.models.wiring import FuseAnswer, FuseAsk, FuseFigures, SwitchAnswer
+from lampwright.planner.wire import conductor_resistance, resolve_size
+from lampwright.quantities import show, three_digits
+from lampwright.tables.batteries import battery_types
+from lampwright.tables.fuses import (
+    fuses_of,
+    opening_times,
+    resettables,
+    style_named,
+    styles,
+    switch_rows,
+)
+from lampwright.tables.supplies import supply_types
+
+PLACEMENT = "in the plus wire, within a hand-width of the battery or supply"
+SPARES = 2
+# Smaller glass fuses are hard to buy and lose volts of their own (the 0.4 A one has 0.28 Ω).
+SMALLEST_USUAL = 0.4
+SWITCH_RESERVE = 1.5  # DC rating over current (common practice, no source)
+# A source of unknown kind that can give this much into a short burns thin wire like a lead battery.
+_STRONG_SOURCE = 15.0
+_REQUIRED = ("lead_acid", "liion", "nimh")
+_OPTIONAL_BATTERIES = ("alkaline_9v", "carbon_zinc_9v")
+_FALLBACK_STYLES = ("glass_5x20", "blade", "ceramic_5x20")
+
+
+@dataclass(frozen=True, slots=True)
+class _Rating:
+    """One fuse or resettable device, as far as choosing goes."""
+
+    style: str
+    rated_current: float
+    rated_voltage: float
+    breaking_capacity: float
+    resistance: float
+    opens_from: float
+    lost: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """What a fuse has to do with: load, wire, source. Currents [A], resistances [Ω]."""
+
+    load: float
+    inrush: float
+    ampacity: float | None
+    loop: float | None
+    at_source: float
+    voltage: float
+    far_voltage: float
+    source_resistance: float
+    source_limit: float | None
+    sent_short: float | None
+    ambient_temperature: float
+
+
+def _place(ask: FuseAsk) -> _Place:
+    """Gather what the fuse has to do with."""
+    carries = loop = None
+    if ask.awg is not None or ask.conductor_area is not None:
+        size = resolve_size(ask.awg, ask.conductor_area)
+        where = Surroundings(
+            ask.insulation, ask.bundled_count, ask.enclosed, ask.ambient_temperature, ask.ampacity_rule
+        )
+        carries = ampacity(size.conductor_area, where).ampacity
+        if ask.run_length is not None:
+            each = conductor_resistance(
+                None if size.metric else size.awg, size.conductor_area, None, ask.ambient_temperature
+            )
+            loop = loop_resistance(each, ask.run_length)
+    supply = ask.supply
+    limit = ask.short_circuit_current
+    if limit is None and supply is not None:
+        limit = supply.short_circuit_current
+        if limit is None and not supply.battery:
+            limit = supply.current_limit
+    low = supply.source_resistance_low if supply else 0.0
+    highest = supply.supply_voltage_max if supply else 0.0
+    at_source = short_circuit_current(highest, low, 0.0) if supply and low > 0 else math.inf
+    if limit is not None:
+        at_source = limit if at_source == math.inf else max(limit, at_source)
+    return _Place(
+        load=ask.current,
+        inrush=ask.inrush or 0.0,
+        ampacity=carries,
+        loop=loop,
+        at_source=at_source,
+        voltage=highest,
+        far_voltage=supply.supply_voltage if supply else 0.0,
+        source_resistance=supply.source_resistance if supply else 0.0,
+        source_limit=limit,
+        sent_short=ask.short_circuit_current,
+        ambient_temperature=ask.ambient_temperature,
+    )
+
+
+def _short_at_far_end(place: _Place, resistance: float) -> float | None:
+    """Return what flows if the wires touch at the far end, None where nothing tells."""
+    if place.sent_short is not None:
+        return place.sent_short
+    if place.far_voltage <= 0:
+        return None
+    flowing = short_circuit_current(
+        place.far_voltage, place.source_resistance, (place.loop or 0.0) + resistance, place.source_limit
+    )
+    return None if flowing == math.inf else flowing
+
+
+def _ratings(style: str) -> tuple[_Rating, ...]:
+    """Return what is sold in a style, smallest first."""
+    if style == "resettable":
+        return tuple(
+            _Rating(
+                style=style,
+                rated_current=row.hold_current,
+                rated_voltage=row.rated_voltage,
+                breaking_capacity=row.breaking_capacity or 40.0,
+                resistance=row.resistance_high or 0.0,
+                opens_from=row.trip_current,
+                lost=row.resistance_tripped or 0.0,
+            )
+            for row in resettables()
+        )
+    sure = style_named(style).sure_multiple
+    return tuple(
+        _Rating(
+            style=style,
+            rated_current=row.rated_current,
+            rated_voltage=row.rated_voltage,
+            breaking_capacity=row.breaking_capacity,
+            # Cold resistance falls about as the square of the rating; unlisted ones from 1 A, 0.0964 Ω.
+            resistance=row.cold_resistance or 0.0964 / row.rated_current**1.15,
+            opens_from=sure * row.rated_current,
+            lost=0.0,
+        )
+        for row in fuses_of(style)
+    )
+
+
+def _derating(style: str, ambient_temperature: float) -> float:
+    return hold_derating(ambient_temperature) if style == "resettable" else fuse_derating(ambient_temperature)
+
+
+def _smallest(place: _Place, style: str) -> float:
+    """Return the smallest rating that carries the load and stands the peak at switching on."""
+    derating = _derating(style, place.ambient_temperature)
+    if derating <= 0:
+        return math.inf
+    carried = smallest_rating(place.load, derating)
+    return max(carried, place.inrush / style_named(style).peak_multiple)
+
+
+def _protects(place: _Place, rating: _Rating) -> bool:
+    """Return whether the wire stands what the rating lets through."""
+    if place.ampacity is None:
+        return True
+    # Between hold and trip a resettable device promises nothing: the wire has to stand its trip current.
+    let_through = rating.opens_from if rating.style == "resettable" else rating.rated_current
+    return let_through <= place.ampacity
+
+
+def _suits_source(place: _Place, rating: _Rating) -> bool:
+    """Return whether it stands the source's volts and breaks its short circuit."""
+    if place.voltage > rating.rated_voltage:
+        return False
+    return place.at_source == math.inf or place.at_source <= rating.breaking_capacity
+
+
+def _clears(place: _Place, rating: _Rating) -> bool | None:
+    """Return whether a short circuit at the far end surely opens it, None where nothing tells."""
+    flowing = _short_at_far_end(place, rating.resistance)
+    return None if flowing is None else flowing >= rating.opens_from
+
+
+def _harmless(place: _Place, rating: _Rating | None) -> bool:
+    """Return whether the wire carries for ever what flows in a short circuit at its far end."""
+    if place.ampacity is None:
+        return False
+    flowing = _short_at_far_end(place, rating.resistance if rating else 0.0)
+    return flowing is not None and flowing <= place.ampacity
+
+
+def _figures(place: _Place, rating: _Rating) -> FuseFigures:
+    return FuseFigures(
+        rated_current=rating.rated_current,
+        style=rating.style,
+        smallest=_smallest(place, rating.style),
+        largest=_largest(place, rating.style),
+        short_circuit_current=_short_at_far_end(place, rating.resistance),
+        clears_short=_clears(place, rating),
+    )
+
+
+def _largest(place: _Place, style: str) -> float | None:
+    if place.ampacity is None:
+        return None
+    return place.ampacity / 2 if style == "resettable" else place.ampacity
+
+
+def _in_window(place: _Place, style: str) -> _Rating | None:
+    """Return the rating of a style that carries the load, protects the wire and suits the source.
+
+    The smallest one that is easy to buy and loses few millivolts; a smaller one only where the wire or
+    the source asks for it.
+    """
+    smallest = _smallest(place, style)
+    fitting = [
+        rating
+        for rating in _ratings(style)
+        if rating.rated_current >= smallest and _protects(place, rating) and _suits_source(place, rating)
+    ]
+    for rating in fitting:
+        works = _clears(place, rating) is not False or _harmless(place, rating)
+        if rating.rated_current >= SMALLEST_USUAL and works:
+            return rating
+    return fitting[0] if fitting else None
+
+
+def needed(supply: Supply | None, wire_ampacity: float | None, at_source: float) -> str:
+    """Return whether a fuse is required, advised or optional on this source.
+
+    Lead, lithium-ion and NiMH start fires: required. Other batteries of cells from AAA to D: advised;
+    coin cells and 9 V blocks hardly warm a wire: optional. A vehicle is a lead battery. A supply with a
+    limit of its own below what the wire carries cannot harm it: optional; otherwise advised.
+
+    >>> needed(None, None, 500.0), needed(None, 2.0, 1.0)
+    ('required', 'optional')
+    """
+    if supply is not None and supply.battery:
+        kind = battery_types()[supply.battery]
+        if kind.protection == "always":
+            return "optional" if wire_ampacity is not None and at_source <= wire_ampacity else "advised"
+        if kind.chemistry in _REQUIRED:
+            return "required"
+        if kind.form == "coin" or supply.battery in _OPTIONAL_BATTERIES:
+            return "optional"
+        return "advised"
+    if supply is not None and supply.chemistry in _REQUIRED:
+        return "required"
+    if supply is not None and supply.part and supply_types()[supply.part].kind == "vehicle":
+        return "required"
+    if at_source != math.inf and at_source > _STRONG_SOURCE:
+        return "required"
+    if wire_ampacity is not None and at_source <= wire_ampacity:
+        return "optional"
+    return "advised"
+
+
+def _chosen(ask: FuseAsk, place: _Place) -> _Rating | None:
+    """Return the fuse to fit: in the style asked for, else in the first style that has one."""
+    if ask.style is not None:
+        return _in_window(place, style_named(ask.style).style)
+    for style in _FALLBACK_STYLES:
+        rating = _in_window(place, style)
+        if rating is not None:
+            return rating
+    return None
+
+
+def _sent(ask: FuseAsk) -> _Rating | None:
+    """Return the fuse that was sent, its class taken from the nearest rating that is sold."""
+    if not ask.rated_current:
+        return None
+    style = ask.style or "glass_5x20"
+    known = _ratings(style)
+    nearest = min(known, key=lambda each: abs(math.log(each.rated_current / (ask.rated_current or 1.0))))
+    scale = ask.rated_current / nearest.rated_current
+    return replace(nearest, rated_current=ask.rated_current, opens_from=nearest.opens_from * scale)
+
+
+def _missing(ask: FuseAsk, need: str, best: _Rating | None, supply_name: str) -> tuple[Finding, ...]:
+    """Judge a build without a fuse."""
+    if need == "optional":
+        return (finding("fuse_not_needed", supply=supply_name, field="rated_current"),)
+    advice = f"a {show(best.rated_current, 'ma')} fuse" if best else "a fuse"
+    code = "fuse_missing" if need == "required" else "fuse_advised"
+    suggestion = {"rated_current": best.rated_current} if best else {}
+    return (finding(code, supply=supply_name, advice=advice, suggestion=suggestion, field="rated_current"),)
+
+
+def _no_value(place: _Place) -> Finding:
+    smallest = _smallest(place, "glass_5x20")
+    return finding(
+        "no_fuse_fits",
+        smallest=show(smallest, "ma") if smallest != math.inf else "a larger one",
+        ampacity=show(place.ampacity, "ma") if place.ampacity is not None else "an unknown current",
+        load=show(place.load, "ma"),
+        field="awg",
+    )
+
+
+def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple[Finding, ...]:
+    """Return what is to be said of a fuse, chosen or sent."""
+    found: list[Finding] = []
+    fuse = f"A {show(rating.rated_current, 'ma')} fuse"
+    smallest = _smallest(place, rating.style)
+    if rating.rated_current < smallest * (1 - 1e-9):
+        code = "fuse_too_small" if place.load > rating.rated_current else "fuse_little_reserve"
+        found.append(
+            finding(
+                code,
+                fuse=fuse,
+                load=show(place.load, "ma"),
+                smallest=show(smallest, "ma") if smallest != math.inf else "a larger one",
+                field="rated_current",
+            )
+        )
+    if not _protects(place, rating):
+        found.append(
+            finding(
+                "fuse_too_big",
+                fuse=fuse,
+                ampacity=show(place.ampacity or 0.0, "ma"),
+                field="rated_current",
+            )
+        )
+    if not _suits_source(place, rating):
+        found.append(
+            finding(
+                "fuse_cannot_break",
+                fuse=fuse,
+                style=styles()[rating.style].name,
+                voltage=show(place.voltage, "v"),
+                short="an unknown current" if place.at_source == math.inf else show(place.at_source, "ma"),
+                field="style",
+            )
+        )
+    if _clears(place, rating) is False and not _harmless(place, rating):
+        flowing = _short_at_far_end(place, rating.resistance) or 0.0
+        found.append(
+            finding(
+                "fuse_will_not_open"
+                if need == "required" or place.ampacity is not None
+                else "fuse_slow_to_open",
+                fuse=fuse,
+                short=show(flowing, "ma"),
+                sure=show(rating.opens_from, "ma"),
+                supply=supply_name,
+                field="rated_current",
+            )
+        )
+    if rating.style == "resettable":
+        found.append(
+            finding(
+                "resettable_drops_volts",
+                fuse=fuse,
+                drop=show(place.load * rating.lost, "v") if rating.lost else "a little",
+            )
+        )
+    return tuple(found)
+
+
+def fuse(ask: FuseAsk) -> FuseAnswer:
+    """Return the fuse to fit, or how the one sent does; ``rated_current`` 0 means none is fitted.
+
+    Raises
+    ------
+    UnknownPartError
+        If a gauge, an insulation, a rule or a style is not in the tables.
+    ContradictionError
+        If gauge and area are both sent and disagree.
+
+    Examples
+    --------
+    >>> answer = fuse(FuseAsk(current=0.3, awg=24, short_circuit_current=20.0))
+    >>> answer.rated_current, answer.needed, answer.clears_short
+    (0.4, 'required', True)
+    """
+    if ask.style is not None:
+        style_named(ask.style)
+    place = _place(ask)
+    need = needed(ask.supply, place.ampacity, place.at_source)
+    name = ask.supply.name if ask.supply is not None and ask.supply.name else "this supply"
+    best = _chosen(ask, place)
+    findings: tuple[Finding, ...] = ()
+    fitted: _Rating | None
+    if ask.rated_current is not None:
+        fitted = _sent(ask)
+        findings = _missing(ask, need, best, name) if fitted is None else _judge(place, fitted, need, name)
+        figures = _figures(place, fitted) if fitted else _none_fitted(place, 0.0)
+    elif best is not None:
+        fitted = best
+        findings = _judge(place, best, need, name)
+        if need == "optional" and _harmless(place, best):
+            findings += (finding("fuse_not_needed", supply=name),)
+        figures = _figures(place, best)
+    elif need == "optional":
+        fitted = None
+        findings = (finding("fuse_not_needed", supply=name),)
+        figures = _none_fitted(place, 0.0)
+    else:
+        fitted = None
+        findings = (_no_value(place),)
+        figures = _none_fitted(place, None)
+    return FuseAnswer(
+        rated_current=figures.rated_current,
+        style=figures.style if fitted is not None else ask.style,
+        smallest=figures.smallest,
+        largest=figures.largest,
+        short_circuit_current=figures.short_circuit_current,
+        clears_short=figures.clears_short,
+        needed=need,
+        placement=PLACEMENT,
+        spares=SPARES,
+        alternatives=_alternatives(place, fitted, best),
+        findings=findings,
+        working=_working(place, figures, fitted),
+        sources=_sources(fitted),
+    )
+
+
+def ampacity_wanted(ask: FuseAsk) -> float:
+    """Return what the thinnest wire has to carry so that a fuse fits before it and can do its work.
+
+    Either the smallest rating that carries the load, suits the source and is surely opened by a short
+    circuit at the far end; or, where the source gives too little for that, all the source gives.
+
+    >>> ampacity_wanted(FuseAsk(current=0.3, awg=30, short_circuit_current=20.0))
+    0.4
+    """
+    place = _place(ask)
+    for style in (ask.style,) if ask.style is not None else _FALLBACK_STYLES:
+        for rating in _ratings(style):
+            if rating.rated_current < _smallest(place, style) or not _suits_source(place, rating):
+                continue
+            if _clears(place, rating) is not False:
+                return rating.opens_from if style == "resettable" else rating.rated_current
+            break
+    return place.at_source if place.at_source != math.inf else smallest_rating(place.load, 1.0)
+
+
+def _none_fitted(place: _Place, rated_current: float | None) -> FuseFigures:
+    smallest = _smallest(place, "glass_5x20")
+    return FuseFigures(
+        rated_current=rated_current,
+        style=None,
+        smallest=smallest if smallest != math.inf else None,
+        largest=place.ampacity,
+        short_circuit_current=_short_at_far_end(place, 0.0),
+        clears_short=False if rated_current == 0 else None,
+    )
+
+
+def _alternatives(place: _Place, fitted: _Rating | None, best: _Rating | None) -> tuple[FuseFigures, ...]:
+    """Return what would do in the other styles, and the best one where another was sent."""
+    found = []
+    if best is not None and best != fitted:
+        found.append(best)
+    for style in styles():
+        rating = _in_window(place, style)
+        if rating is not None and rating != fitted and rating not in found:
+            found.append(rating)
+    return tuple(_figures(place, rating) for rating in found)
+
+
+def _working(place: _Place, figures: FuseFigures, fitted: _Rating | None) -> tuple[Step, ...]:
+    """Return the sentence chain behind the figures."""
+    style = fitted.style if fitted else "glass_5x20"
+    derating = _derating(style, place.ambient_temperature)
+    steps = [
+        Step(
+            what="smallest rating: the load uses three quarters of what it is worth where it is warm",
+            equation="I_n ≥ I / (0.75 k)",
+            values=f"{show(place.load, 'ma')} / (0.75 × {three_digits(derating)})",
+            result=show(figures.smallest, "ma") if figures.smallest not in (None, math.inf) else "none",
+            link="fuses",
+        )
+    ]
+    if figures.largest is not None:
+        steps.append(
+            Step(
+                what="largest rating: what the thinnest wire after the fuse carries",
+                equation="I_n ≤ I_z",
+                values="resettable: its trip current, twice the rating" if style == "resettable" else "",
+                result=show(figures.largest, "ma"),
+                link="fuses",
+            )
+        )
+    if fitted is not None and figures.short_circuit_current is not None:
+        multiple = figures.short_circuit_current / fitted.rated_current
+        points = opening_times(fitted.style)
+        longest = longest_opening_time(multiple, points) if points else math.inf
+        opens = f", opens within {show(longest, 'h')}" if longest != math.inf else ""
+        steps.append(
+            Step(
+                what="if the wires touch at the far end",
+                equation="I = V / (R_S + R)",
+                values=f"{three_digits(multiple)} times the rating",
+                result=show(figures.short_circuit_current, "ma") + opens,
+                link="fuses",
+            )
+        )
+    return tuple(steps)
+
+
+def _sources(fitted: _Rating | None) -> tuple[str, ...]:
+    parts = {
+        "glass_5x20": ("IEC-60127-2", "LITTELFUSE-617"),
+        "ceramic_5x20": ("IEC-60127-2",),
+        "blade": ("ISO-8820-3",),
+        "resettable": ("BOURNS-MF-R",),
+    }
+    return ("FUSEOLOGY", "UMT-250-ARTICLE", *parts.get(fitted.style if fitted else "", ()))
+
+
+def switch(design_current: float, supply_voltage_max: float) -> SwitchAnswer:
+    """Return the switch: the smallest usual kind whose DC rating leaves half as much again.
+
+    Examples
+    --------
+    >>> switch(0.1, 6.4).kind
+    'small slide switch'
+    """
+    wanted = design_current * SWITCH_RESERVE
+    for row in switch_rows():
+        if row.rated_current >= wanted and row.rated_voltage >= supply_voltage_max:
+            return SwitchAnswer(
+                rated_current=row.rated_current,
+                rated_voltage=row.rated_voltage,
+                kind=row.name,
+                why=f"{show(design_current, 'ma')} flow; a DC rating of at least {show(wanted, 'ma')} leaves "
+                "half as much again. A figure for 250 V AC says little about DC.",
+            )
+    return SwitchAnswer(
+        rated_current=wanted,
+        rated_voltage=supply_voltage_max,
+        kind="relay or contactor with this DC rating, worked by a small switch",
+        why=f"{show(design_current, 'ma')} at {show(supply_voltage_max, 'v')} is more than usual switches "
+        "break.",
+    )
