@@ -1,0 +1,149 @@
+"""*Where the numbers come from*: each function and table, its sources, and the checks against it."""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+from guide import engine
+from guide.facts import data_tables, source_link
+from guide.text import cell, code, slug, table
+
+RECORD = engine.ROOT / "site_docs" / "checks.json"
+_KEY = re.compile(r"\[([A-Z][A-Za-z0-9._-]+)\]")
+# An outside check is a number that somebody else printed or computed.
+_OUTSIDE = ("published", "oracle")
+_KINDS = {
+    "published": "printed there",
+    "oracle": "another program",
+    "hand": "worked by hand in the test",
+    "regression": "our own earlier figure",
+    "practice": "common practice, no source",
+    "memory": "from memory, not verified",
+}
+
+
+@cache
+def _record() -> list[dict[str, Any]]:
+    return list(json.loads(RECORD.read_text("utf-8"))) if RECORD.exists() else []
+
+
+def _checks_of(name: str) -> list[tuple[dict[str, Any], dict[str, Any]]]:
+    """Return (mark, test) for every check that stands against a function or table."""
+    found = []
+    for test in _record():
+        for mark in test["marks"]:
+            of = mark.get("of", "")
+            if of and (of == name or of.startswith(name + ".") or of.endswith("." + name)):
+                found.append((mark, test))
+    return found
+
+
+def _check_rows(name: str) -> list[list[str]]:
+    rows = []
+    for mark, test in _checks_of(name):
+        title = test["test"].rpartition("::")[2]
+        kind = _KINDS[mark["kind"]]
+        place = f"{source_link(mark['key'])}, {cell(mark['place'])}"
+        figures = test["figures"]
+        if not figures:
+            rows.append([place, kind, code(title), "", "", "agrees"])
+        for figure in figures[:6]:
+            ours, theirs = figure["ours"], figure["theirs"]
+            apart = f"{abs(ours - theirs) / abs(theirs) * 100:.2g} %" if theirs else f"{abs(ours - theirs):.2g}"
+            rows.append([place, kind, cell(figure["what"]) or code(title), f"{theirs:.6g}", f"{ours:.6g}", apart])
+        if len(figures) > 6:
+            rows.append([place, kind, f"and {len(figures) - 6} more in {code(title)}", "", "", ""])
+    return rows
+
+
+@cache
+def functions() -> dict[str, tuple[str, tuple[str, ...]]]:
+    """Return each public formula: first line of its docstring and the source keys it cites."""
+    found = {}
+    folder = engine.ROOT / "service" / "lampwright" / "physics"
+    for path in sorted(folder.glob("*.py")):
+        for node in ast.parse(path.read_text("utf-8")).body:
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                text = ast.get_docstring(node) or ""
+                _, _, references = text.partition("References\n----------")
+                references = references.partition("\nExamples\n")[0]
+                keys = tuple(dict.fromkeys(_KEY.findall(references)))
+                found[f"lampwright.physics.{path.stem}.{node.name}"] = (text.split("\n\n")[0], keys)
+    return found
+
+
+def _said(text: str) -> str:
+    return cell(" ".join(text.replace("``", "`").split()).replace("$", ""))
+
+
+def formula_checks() -> str:
+    """Return every formula with its sources and the checks against it."""
+    from lampwright.tables.loader import sources
+
+    known = sources()
+    parts = []
+    module = ""
+    for name, (text, keys) in functions().items():
+        _, _, where, short = name.split(".")
+        if where != module:
+            module = where
+            parts += [f"### {module.replace('_', ' ')} {{ #formulas-{module} }}", ""]
+        parts += [f"#### {code(short)} {{ #{slug(name)} }}", "", _said(text), ""]
+        links = [source_link(key) for key in keys if key in known]
+        parts += ["Sources: " + (", ".join(links) if links else "none named") + ".", ""]
+        rows = _check_rows(name)
+        if rows:
+            parts += [table(("Stands in", "Kind", "What", "Theirs", "Ours", "Apart"), rows), ""]
+        if not any(mark["kind"] in _OUTSIDE for mark, _ in _checks_of(name)):
+            parts += ["**No outside check** stands against this one alone.", ""]
+    return "\n".join(parts)
+
+
+def table_checks() -> str:
+    """Return every table with its sources and the checks against it."""
+    parts = []
+    for name, (header, _, rows) in data_tables().items():
+        parts += [f"### {name.replace('_', ' ')} {{ #table-{name} }}", ""]
+        keys = dict.fromkeys(row[header.index("source")] for row in rows)
+        parts += [f"{len(rows)} rows, [shown here](tables.md#{name}). Sources: {', '.join(source_link(k) for k in keys)}.", ""]
+        found = _check_rows(name)
+        if found:
+            parts += [table(("Stands in", "Kind", "What", "Theirs", "Ours", "Apart"), found), ""]
+        else:
+            parts += ["**No outside check** is recorded against this table.", ""]
+    return "\n".join(parts)
+
+
+def check_summary() -> str:
+    """Return how many checks of each kind there are, and what has none."""
+    counts = {kind: 0 for kind in _KINDS}
+    figures = dict.fromkeys(_KINDS, 0)
+    for test in _record():
+        for mark in test["marks"]:
+            counts[mark["kind"]] += 1
+            figures[mark["kind"]] += len(test["figures"])
+    rows = [[said, str(counts[kind]), str(figures[kind])] for kind, said in _KINDS.items()]
+    without = [
+        f"[{code(name.rpartition('.')[2])}](#{slug(name)})"
+        for name in functions()
+        if not any(mark["kind"] in _OUTSIDE for mark, _ in _checks_of(name))
+    ]
+    return (
+        table(("What it is held against", "Tests", "Figures compared"), rows)
+        + f"\n\nOf {len(functions())} formulas, {len(functions()) - len(without)} have a check against a figure that "
+        + "somebody else printed or computed. Without one of their own: "
+        + (", ".join(without) or "none")
+        + "."
+    )
+
+
+GENERATORS: dict[str, Callable[..., str]] = {
+    "formula-checks": formula_checks,
+    "table-checks": table_checks,
+    "check-summary": check_summary,
+}

@@ -1,0 +1,351 @@
+"""Worked examples: what goes in, the answer, the steps, what it rests on. All asked of the engine."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Mapping
+from typing import Any
+from urllib.parse import urlencode
+
+from lampwright.quantities import UNITS, json_name, show
+
+from guide import engine
+from guide.text import cell, code, slug, table
+
+# The members of an answer worth a line, by path: in words a maker would use.
+HEADLINES: dict[str, tuple[tuple[str, str], ...]] = {
+    "/v1/series-resistors": (
+        ("resistance_ohm", "Resistor"),
+        ("colour_bands", "Bands"),
+        ("resistance_rkm", "Printed as"),
+        ("rated_dissipation_w", "Watt size"),
+        ("current_ma", "Current, about"),
+        ("current_low_ma", "At least"),
+        ("current_high_ma", "At most"),
+        ("resistor_voltage_v", "Volts across the resistor"),
+        ("dissipation_high_w", "Its heat, at most"),
+        ("seen_brightness_pct", "Looks about this bright"),
+        ("lowest_lit_voltage_v", "Still lit down to"),
+    ),
+    "/v1/arrangements": (("reason", "Why this one"),),
+    "/v1/wires": (
+        ("awg", "Wire, AWG"),
+        ("metric_area_mm2", "Metric size"),
+        ("drop_v", "Loss in the wire"),
+        ("drop_pct", "Part of the supply"),
+        ("ampacity_ma", "It may carry"),
+        ("limited_by", "Decided by"),
+    ),
+    "/v1/fuses": (
+        ("rated_current_ma", "Fuse"),
+        ("style", "Kind"),
+        ("needed", "Needed"),
+        ("placement", "Where"),
+        ("smallest_ma", "Not below"),
+        ("largest_ma", "Not above"),
+        ("short_circuit_current_ma", "A short would drive"),
+    ),
+    "/v1/runtimes": (
+        ("runtime_h", "Lasts about"),
+        ("runtime_low_h", "At least"),
+        ("runtime_high_h", "At most"),
+        ("ended_by", "Ended by"),
+        ("start_voltage_v", "Volts at the start"),
+        ("start_current_ma", "Current at the start"),
+        ("sets_needed", "Sets to pack"),
+    ),
+    "/v1/circuit-checks": (
+        ("survives", "Survives"),
+        ("supply_current_ma", "Current from the supply"),
+        ("terminal_voltage_v", "Volts at the supply, lit"),
+    ),
+    "/v1/supply-choices": (),
+    "/v1/light-identifications": (
+        ("built_in_resistance_ohm", "Resistor inside"),
+        ("built_in_resistance_low_ohm", "At least"),
+        ("built_in_resistance_high_ohm", "At most"),
+        ("built_in_series_count", "LEDs inside, in a row"),
+        ("led_family", "Kind"),
+        ("certainty_pct", "How sure"),
+        ("matching_resistance_ohm", "Resistor that makes a bare one match"),
+    ),
+    "/v1/build-sheets": (
+        ("summary", "In one line"),
+        ("supply_current_ma", "Current from the supply"),
+    ),
+}
+
+# Lists of objects worth a table, by path: the list, its columns.
+LISTS: dict[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...]] = {
+    "/v1/series-resistors": (
+        (
+            "on_hand",
+            (
+                ("parts_ohm", "From the drawer"),
+                ("joined", "Joined"),
+                ("resistance_ohm", "Makes"),
+                ("current_ma", "Current"),
+                ("dissipation_w", "Heat"),
+            ),
+        ),
+        (
+            "neighbours",
+            (("resistance_ohm", "Next values"), ("current_ma", "Current"), ("dissipation_w", "Heat")),
+        ),
+    ),
+    "/v1/arrangements": (
+        (
+            "arrangements",
+            (
+                ("kind", "Joined"),
+                ("_rows", "Rows"),
+                ("supply_current_ma", "From the supply"),
+                ("efficiency_pct", "Share that becomes light current"),
+                ("resistor_count", "Resistors"),
+                ("evenness_pct", "Dimmest to brightest"),
+                ("if_one_opens", "If one light fails open"),
+            ),
+        ),
+    ),
+    "/v1/wires": (
+        (
+            "alternatives",
+            (("awg", "AWG"), ("drop_v", "Loss"), ("drop_pct", "Part"), ("ampacity_ma", "May carry")),
+        ),
+    ),
+    "/v1/fuses": (),
+    "/v1/runtimes": (),
+    "/v1/circuit-checks": (
+        (
+            "strings",
+            (
+                ("leds", "Row"),
+                ("branch_count", "How often"),
+                ("resistance_ohm", "Resistor"),
+                ("current_ma", "Current"),
+                ("current_high_ma", "At most"),
+                ("seen_brightness_pct", "Looks this bright"),
+            ),
+        ),
+    ),
+    "/v1/supply-choices": (
+        (
+            "choices",
+            (
+                ("why", "Best at being"),
+                ("battery", "Battery"),
+                ("cells_in_series", "Cells in a row"),
+                ("mass_g", "Weight"),
+                ("runtime_h", "Hours"),
+                ("sets_needed", "Sets"),
+            ),
+        ),
+    ),
+    "/v1/light-identifications": (
+        (
+            "at_voltages",
+            (
+                ("supply_voltage_v", "On"),
+                ("current_ma", "Current"),
+                ("seen_brightness_pct", "Looks this bright"),
+                ("verdict", "Verdict"),
+            ),
+        ),
+    ),
+    "/v1/build-sheets": (),
+}
+
+_WORDS = {"stop": "Stop", "caution": "Take care", "note": "Note"}
+
+
+def shown(name: str, value: Any) -> str:
+    """Return a JSON member as short text with its unit: ``("current_ma", 18.48)`` gives 18.5 mA."""
+    if value is None:
+        return "none"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(shown(name, item) for item in value)
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {shown(key, item)}" for key, item in value.items() if key != "display")
+    if isinstance(value, int | float):
+        suffix = name.rpartition("_")[2]
+        if suffix in UNITS:
+            unit = UNITS[suffix]
+            return show(unit.inner(value), unit)
+        return f"{value:g}"
+    return str(value)
+
+
+def look_up(tree: Any, path: str) -> tuple[str, Any]:
+    """Return the last name of a dotted path and the value it leads to."""
+    name = path
+    for part in path.split("."):
+        if isinstance(tree, list):
+            tree = tree[int(part)]
+        else:
+            if part not in tree:
+                raise ValueError(f"{path}: there is no {part!r} among {', '.join(tree)}")
+            tree, name = tree[part], part
+    return name, tree
+
+
+def number(file: str, path: str) -> str:
+    """Return one number of an example's answer, or of its request by ``request.PATH``."""
+    tree = engine.example(file) if path.startswith("request.") else engine.answer(file)
+    return shown(*look_up(tree, path))
+
+
+def _stops(answer: Mapping[str, Any]) -> list[str]:
+    found = [finding["code"] for finding in answer["findings"] if finding["severity"] == "stop"]
+    for part in answer.get("arrangements", [])[:1]:
+        found += [finding["code"] for finding in part["findings"] if finding["severity"] == "stop"]
+    return found
+
+
+def _finding(finding: Mapping[str, Any]) -> str:
+    word = _WORDS[finding["severity"]]
+    link = f"[Why](../reference/findings.md#{finding['code']})"
+    return (
+        f'<div class="finding {finding["severity"]}" markdown>\n\n'
+        f"**{word}.** {cell(finding['message'])} {cell(finding['remedy'])} {link}\n\n</div>"
+    )
+
+
+def _row(path: str, entry: Mapping[str, Any], columns: tuple[tuple[str, str], ...]) -> list[str]:
+    cells = []
+    for name, _ in columns:
+        if name == "_rows":
+            rows = [f"{s['branch_count']} × {s['series_count']}" for s in entry["strings"]]
+            cells.append(cell(", ".join(rows)))
+        else:
+            cells.append(cell(shown(name, entry.get(name))))
+    return cells
+
+
+def request(name: str) -> str:
+    """Return an example's request as a code block."""
+    body = json.dumps(engine.example(name)["request"], indent=2, ensure_ascii=False)
+    return f"```json\n{body}\n```"
+
+
+def worked(name: str, *wishes: str) -> str:
+    """Return a whole worked example.
+
+    ``stops`` says that the answer is meant to be a stop: any other example that ends in one fails the
+    build. ``brief`` leaves the steps out.
+    """
+    asked, answer = engine.example(name), engine.answer(name)
+    stops = _stops(answer)
+    if bool(stops) != ("stops" in wishes):
+        raise ValueError(f"{asked['file']} answers with the stops {stops}: {asked['request']}")
+    path = asked["path"]
+    parts = ['<div class="worked" markdown>', "", f"**{cell(asked['title'])}.** {cell(asked['scenario'])}", ""]
+    lines = [(text, key) for key, text in HEADLINES[path] if answer.get(key) not in (None, [], "")]
+    if lines:
+        first_text, first_key = lines[0]
+        parts += [f"{cell(first_text)}: {cell(shown(first_key, answer[first_key]))}", "{: .answer }", ""]
+        rest = [[cell(text), cell(shown(key, answer[key]))] for text, key in lines[1:]]
+        if rest:
+            parts += [table(("The answer", ""), rest), ""]
+    parts += [_finding(finding) + "\n" for finding in answer["findings"]]
+    for member, columns in LISTS[path]:
+        entries = answer.get(member) or []
+        if entries:
+            head = [text for _, text in columns]
+            parts += [table(head, [_row(path, entry, columns) for entry in entries]), ""]
+    if "brief" not in wishes and answer.get("working"):
+        parts += ["**How it is found**", ""]
+        for step in answer["working"]:
+            parts.append(
+                f"1. {cell(step['what'])}: {code(step['equation'])}"
+                f"<br>{cell(step['values'])} gives **{cell(step['result'])}**"
+            )
+        parts.append("")
+    keys = [f"[{key}](../reference/sources.md#{slug(key)})" for key in answer.get("sources", [])]
+    if keys:
+        parts += ["Rests on: " + ", ".join(keys) + ".", ""]
+    parts += [
+        '??? note "What was asked"',
+        "",
+        f"    `POST {path}`, the file `{asked['file']}`:",
+        "",
+        *("    " + line for line in request(name).split("\n")),
+        "",
+        "</div>",
+    ]
+    return "\n".join(parts)
+
+
+def sheet(name: str) -> str:
+    """Return a whole build sheet as the text one would print."""
+    text = engine.text(name, "text/plain").rstrip()
+    return f'```{{.text .sheet}}\n{text}\n```'
+
+
+def drawing(name: str) -> str:
+    """Return the wiring drawing of a build."""
+    svg = engine.text(name, "image/svg+xml")
+    svg = re.sub(r"^<\?xml.*?\?>\s*", "", svg).replace("\n", " ")
+    return f'<div class="drawing">{svg}</div>'
+
+
+def rows(name: str) -> str:
+    """Return the row table of a build sheet."""
+    answer = engine.answer(name)
+    lines = []
+    for index, row in enumerate(answer["strings"]):
+        lines.append(
+            [
+                cell(row.get("row", chr(65 + index))),
+                cell(shown("leds", row["leds"])),
+                cell(shown("resistance_ohm", row["resistance_ohm"])),
+                cell(shown("colour_bands", row["colour_bands"])),
+                cell(shown("current_low_ma", row["current_low_ma"])),
+                cell(shown("current_ma", row["current_ma"])),
+                cell(shown("current_high_ma", row["current_high_ma"])),
+                cell(shown("resistor_voltage_v", row["resistor_voltage_v"])),
+            ]
+        )
+    head = ("Row", "Lights, from plus", "Resistor", "Bands", "Least", "About", "Most", "Volts across it")
+    return table(head, lines)
+
+
+def listed(name: str, member: str, *columns: str) -> str:
+    """Return a list of objects of an answer as a table, the columns named."""
+    entries = look_up(engine.answer(name), member)[1]
+    body = [[cell(shown(column, entry.get(column))) for column in columns] for entry in entries]
+    return table([column.rpartition("_")[0].replace("_", " ") or column if column.rpartition("_")[2] in UNITS
+                  else column.replace("_", " ") for column in columns], body)
+
+
+def curl(name: str) -> str:
+    """Return the call that asks an example of a running service."""
+    asked = engine.example(name)
+    return (
+        "```sh\n"
+        f"curl -s http://127.0.0.1:8000{asked['path']} \\\n"
+        f"  -H 'Content-Type: application/json' -d @{asked['file']}\n```"
+    )
+
+
+def address(name: str) -> str:
+    """Return an example as one address, for a cell or a browser."""
+    asked = engine.example(name)
+    query = urlencode({k: v for k, v in asked["request"].items() if not isinstance(v, dict | list)})
+    return f"```text\n{asked['path']}?{query}\n```"
+
+
+GENERATORS: dict[str, Callable[..., str]] = {
+    "worked": worked,
+    "request": request,
+    "sheet": sheet,
+    "drawing": drawing,
+    "rows": rows,
+    "list": listed,
+    "curl": curl,
+    "address": address,
+}
+
+__all__ = ["GENERATORS", "json_name", "number"]
