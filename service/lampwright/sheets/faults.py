@@ -247,7 +247,8 @@ def shows(bench: Bench, effect: Effect) -> str:
         return f"{text}: {show(now, 'ma')} in place of {show(usual, 'ma')}{over}."
     dark = [rows_words(row.row) for row, ratio in zip(bench.rows, effect.ratios, strict=True) if ratio < DARK]
     if dark:
-        return f"{listed(dark).capitalize()} dark, the others stay on."
+        text = listed(dark)
+        return f"{text[:1].upper() + text[1:]} dark, the others stay on."
     over = " Something burns out." if effect.burns else ""
     least, most = min(effect.ratios, default=1.0), max(effect.ratios, default=1.0)
     if effect.sign in ("all_dim", "row_dim"):
