@@ -118,7 +118,11 @@ class SwitchAnswer:
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """One joint of the build; ``joint`` is its label (X1), ``wires`` the labels that meet there."""
+    """One joint of the build; ``joint`` is its label (X1), ``wires`` the labels that meet there.
+
+    ``count`` joints alike share a line ("X4–X9"). ``sleeve_diameter`` is before shrinking,
+    ``sleeve_shrunk`` after it.
+    """
 
     joint: str
     wires: tuple[str, ...]
@@ -129,6 +133,8 @@ class Joint:
     sleeve_first: bool
     tie_down: str
     moves: bool
+    sleeve_shrunk: float | None = None
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)
