@@ -54,7 +54,7 @@ def resistance_bounds(
     supply: Supply,
     forward_current: float,
     tolerance: float,
-    branch_count: int,
+    branch_count: float,
     margin: float = 1.0,
 ) -> Bounds:
     """Return the three bounds for a wanted current; ``margin`` loosens the rated current by a factor."""
@@ -79,7 +79,7 @@ def choice(
     resistance: float,
     *,
     tolerance: float,
-    branch_count: int,
+    branch_count: float,
     wanted: float,
     bounds: Bounds,
     parts: tuple[float, ...] = (),
@@ -121,7 +121,7 @@ def from_drawer(
     on_hand: Sequence[float],
     *,
     tolerance: float,
-    branch_count: int,
+    branch_count: float,
     wanted: float,
 ) -> tuple[ResistorChoice, ...]:
     """Return the best single part, two in series and two in parallel, those inside the window first.

@@ -7,9 +7,10 @@ then what is good to know.
 from __future__ import annotations
 
 from lampwright.physics.heating import derating
+from lampwright.planner.choosing import WINDOW, Bounds
 from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding
-from lampwright.planner.models.circuits import StringAsk
+from lampwright.planner.models.circuits import ResistorChoice, StringAsk
 from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.strings import RATING_USED, Corners, StringModel, rating_for
 from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
@@ -86,6 +87,73 @@ def string_findings(
             )
     found.extend(dimness_findings(model, supply, currents, wanted, better))
     return tuple(found)
+
+
+def too_much_wanted(model: StringModel, wanted: float) -> tuple[Finding, ...]:
+    """Return the finding of a wanted current above the rated or the greatest one, if it is."""
+    if wanted <= model.rated_current * (1 + 1e-9):
+        return ()
+    above = wanted > model.max_forward_current * (1 + 1e-9)
+    return (
+        finding(
+            "wanted_above_max" if above else "wanted_above_rated",
+            field="forward_current",
+            suggestion={"forward_current": model.rated_current},
+            wanted=milliamps(wanted),
+            maximum=milliamps(model.max_forward_current),
+            rated=milliamps(model.rated_current),
+        ),
+    )
+
+
+def no_headroom(
+    leds: tuple[Led, ...], model: StringModel, supply: Supply, needed: float, wanted: float
+) -> Finding:
+    """Return the stop of a supply that the lights use up, with what would go."""
+    count = len(leds)
+    suggestion: dict[str, object] = {}
+    fewer = int(0.8 * supply.supply_voltage * count / needed)
+    if 1 <= fewer < count:
+        suggestion["series_count"] = fewer
+    elif count == 1:
+        # One light and too few volts: half of what would flow with no resistor leaves room for one.
+        reach = model.expected.current(supply.supply_voltage, supply.source_resistance) / 2
+        if 5e-4 <= reach < wanted:
+            suggestion["forward_current"] = float(f"{reach:.1g}")
+    return finding(
+        "no_headroom",
+        field="supply_voltage",
+        suggestion=suggestion,
+        supply=supply.name or f"{volts(supply.supply_voltage)} supply",
+        count=count,
+        needed=volts(needed),
+        lowest=volts(supply.supply_voltage_min),
+    )
+
+
+def usual_voltage_finding(bounds: Bounds, currents: Corners, wanted: float) -> tuple[Finding, ...]:
+    """Return a note where the supply's highest voltage, not the wanted current, set the resistor."""
+    if bounds.decided_by == "wanted" or currents.expected > 0.75 * wanted:
+        return ()
+    return (
+        finding(
+            "dimmed_by_spread", field="supply", current=milliamps(currents.expected), wanted=milliamps(wanted)
+        ),
+    )
+
+
+def drawer_finding(drawer: tuple[ResistorChoice, ...], recommended: float | None) -> Finding:
+    """Return the note of a drawer that has nothing in the window, and its nearest safe choice."""
+    nearest = f"Get {ohms(recommended)}" if recommended else "Get the recommended value"
+    suggestion: dict[str, object] = {}
+    if drawer:
+        first = drawer[0]
+        joint = {"series": " in a row", "parallel": " side by side"}.get(first.joined, "")
+        made = " and ".join(ohms(part) for part in first.parts)
+        nearest += f", or take the nearest safe choice, {made}{joint}: {milliamps(first.current)}"
+        suggestion["resistance"] = first.resistance
+    window = f"{percent(WINDOW[0])} to {percent(WINDOW[1])}"
+    return finding("drawer_none_fits", field="on_hand", suggestion=suggestion, window=window, nearest=nearest)
 
 
 def _cure(better: float | None) -> str:

@@ -8,9 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least, preferred_below
-from lampwright.planner.choosing import WINDOW, Bounds, choice, from_drawer, resistance_bounds
-from lampwright.planner.findings import finding
-from lampwright.planner.judging import prewired_limit, string_findings
+from lampwright.planner.choosing import Bounds, choice, from_drawer, resistance_bounds
+from lampwright.planner.judging import (
+    drawer_finding,
+    no_headroom,
+    prewired_limit,
+    string_findings,
+    too_much_wanted,
+    usual_voltage_finding,
+)
 from lampwright.planner.models.base import Finding, Step, stopped
 from lampwright.planner.models.circuits import (
     ResistorAnswer,
@@ -21,7 +27,7 @@ from lampwright.planner.models.circuits import (
 )
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.strings import Corners, StringModel, solved_string, string_currents, string_model
-from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
+from lampwright.planner.texts import milliamps, ohms, volts, watts
 from lampwright.tables.resistors import ladder, usual_ratings
 
 _SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "YAGEO-CFR")
@@ -42,55 +48,15 @@ def recommended_resistance(
     """Return the preferred value for a wanted current: 0 where the lights carry their own resistor."""
     branches = string.branch_count
     bounds = resistance_bounds(model, supply, wanted, string.tolerance, branches)
-    if wanted > model.max_forward_current * (1 + 1e-9):
-        stop = finding(
-            "wanted_above_max",
-            field="forward_current",
-            suggestion={"forward_current": model.rated_current},
-            wanted=milliamps(wanted),
-            maximum=milliamps(model.max_forward_current),
-            rated=milliamps(model.rated_current),
-        )
-        return Recommended(None, bounds, (stop,))
+    found = too_much_wanted(model, wanted)
+    if stopped(found):
+        return Recommended(None, bounds, found)
     if model.prewired and (bounds.ideal <= 0 or supply.supply_voltage_max <= prewired_limit(string.leds)):
         return Recommended(0.0, bounds, ())
     if bounds.wanted <= 0:
-        return Recommended(None, bounds, (_no_headroom(string, model, supply, bounds),))
-    found: tuple[Finding, ...] = ()
-    if wanted > model.rated_current * (1 + 1e-9):
-        found = (
-            finding(
-                "wanted_above_rated",
-                field="forward_current",
-                suggestion={"forward_current": model.rated_current},
-                wanted=milliamps(wanted),
-                rated=milliamps(model.rated_current),
-            ),
-        )
+        stop = no_headroom(string.leds, model, supply, bounds.string_voltage, wanted)
+        return Recommended(None, bounds, (stop,))
     return Recommended(preferred_at_least(bounds.ideal, ladder(e_series)), bounds, found)
-
-
-def _no_headroom(string: StringAsk, model: StringModel, supply: Supply, bounds: Bounds) -> Finding:
-    """Return the stop of a supply that the lights use up, with what would go."""
-    count = len(string.leds)
-    suggestion: dict[str, object] = {}
-    fewer = int(0.8 * supply.supply_voltage * count / bounds.string_voltage)
-    if 1 <= fewer < count:
-        suggestion["series_count"] = fewer
-    elif count == 1:
-        # One light and too few volts: half of what would flow with no resistor leaves room for one.
-        reach = model.expected.current(supply.supply_voltage, supply.source_resistance) / 2
-        if reach >= 5e-4:
-            suggestion["forward_current"] = float(f"{reach:.1g}")
-    return finding(
-        "no_headroom",
-        field="supply_voltage",
-        suggestion=suggestion,
-        supply=supply.name or f"{volts(supply.supply_voltage)} supply",
-        count=count,
-        needed=volts(bounds.string_voltage),
-        lowest=volts(supply.supply_voltage_min),
-    )
 
 
 def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
@@ -135,12 +101,13 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         better=best.resistance if sent is not None and best.resistance != sent else None,
     )
     if sent is None:
-        findings = (*best.findings, *_dimmed_by_spread(best, currents, wanted), *findings)
+        said = usual_voltage_finding(best.bounds, currents, wanted) if resistance else ()
+        findings = (*best.findings, *said, *findings)
         if stopped(findings) and not string.reversed:
             return _nothing(string, supply, model, Recommended(None, best.bounds, findings), wanted)
     drawer = _drawer(ask, model, wanted, best.bounds)
     if drawer is not None and not any(entry.within for entry in drawer):
-        findings = (*findings, _drawer_finding(drawer))
+        findings = (*findings, drawer_finding(drawer, best.resistance))
     return ResistorAnswer(
         row.leds,
         row.series_count,
@@ -193,16 +160,6 @@ def _nothing(
     )
 
 
-def _dimmed_by_spread(best: Recommended, currents: Corners, wanted: float) -> tuple[Finding, ...]:
-    """Return a note where the supply's highest voltage, not the wanted current, set the resistor."""
-    if best.resistance == 0 or best.bounds.decided_by == "wanted" or currents.expected > 0.75 * wanted:
-        return ()
-    note = finding(
-        "dimmed_by_spread", field="supply", current=milliamps(currents.expected), wanted=milliamps(wanted)
-    )
-    return (note,)
-
-
 def _neighbours(
     ask: ResistorAsk, model: StringModel, resistance: float, wanted: float, bounds: Bounds
 ) -> tuple[ResistorChoice, ...]:
@@ -243,20 +200,6 @@ def _drawer(
         branch_count=string.branch_count,
         wanted=wanted,
     )
-
-
-def _drawer_finding(drawer: tuple[ResistorChoice, ...]) -> Finding:
-    """Return the note of a drawer that has nothing in the window, and its nearest safe choice."""
-    nearest = "Get the recommended value"
-    suggestion: dict[str, object] = {}
-    if drawer:
-        first = drawer[0]
-        joint = {"series": " in a row", "parallel": " side by side"}.get(first.joined, "")
-        made = " and ".join(ohms(part) for part in first.parts)
-        nearest = f"The nearest safe choice is {made}{joint}: {milliamps(first.current)}"
-        suggestion["resistance"] = first.resistance
-    window = f"{percent(WINDOW[0])} to {percent(WINDOW[1])}"
-    return finding("drawer_none_fits", field="on_hand", suggestion=suggestion, window=window, nearest=nearest)
 
 
 _RULE = {

@@ -136,7 +136,7 @@ def source_resistances(supply: Supply) -> tuple[float, float, float]:
 
 
 def string_currents(
-    model: StringModel, supply: Supply, resistance: float, tolerance: float, branch_count: int
+    model: StringModel, supply: Supply, resistance: float, tolerance: float, branch_count: float
 ) -> Corners:
     """Return the currents of one branch at every corner."""
     source_low, source, source_high = source_resistances(supply)
@@ -154,7 +154,7 @@ def string_currents(
 
 
 def hottest_dissipation(
-    model: StringModel, supply: Supply, resistance: float, tolerance: float, branch_count: int, high: float
+    model: StringModel, supply: Supply, resistance: float, tolerance: float, branch_count: float, high: float
 ) -> float:
     """Return the most heat in W that the resistor gets, ``high`` being the high corner's current.
 

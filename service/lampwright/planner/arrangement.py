@@ -1,0 +1,379 @@
+"""How to split lights into rows: the sensible ways side by side, and one of them recommended.
+
+Theory of operation. Lights of one kind and one wanted current stand in rows of one colour. A row may take
+what the supply has at its lowest less a headroom, so that it still lights then; fewest rows is also least
+current, least waste and fewest parts. Beside that way stand: all in one row, rows of the same length, each
+light by itself, rows that use up the fresh supply, and mixed colours. Each is solved over the supply's
+whole window. Rows that are alike are one entry with a count, so an answer does not grow with the lights.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from lampwright.planner.findings import finding
+from lampwright.planner.judging import RATED_MARGIN
+from lampwright.planner.models.base import Finding, Step, stopped
+from lampwright.planner.models.circuits import (
+    Arrangement,
+    ArrangementAnswer,
+    ArrangementAsk,
+    LightGroup,
+    StringAnswer,
+)
+from lampwright.planner.models.parts import Led
+from lampwright.planner.packing import pack
+from lampwright.planner.rows import Row, RowsImpossible, solve_rows
+from lampwright.planner.strings import Corner, source_resistances, string_model
+from lampwright.planner.texts import milliamps, volts
+from lampwright.planner.what_if import if_one_opens, if_one_shorts
+
+#: Of the usual voltage a row leaves this part to its resistor, and no less than so many volts
+#: (common practice, no source).
+HEADROOM_PART = 0.20
+HEADROOM_LEAST = 1.0
+#: Of the lowest voltage it leaves this part.
+LOWEST_PART = 0.05
+_SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "PRACTICE", "YAGEO-CFR")
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Lights of one group at their wanted current; ``each`` is what one takes, in V."""
+
+    group: LightGroup
+    wanted: float
+    each: float
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """One way to split all lights; ``careful`` where every row keeps the headroom."""
+
+    rows: tuple[Row, ...]
+    careful: bool
+    proved: bool
+    mixed: bool = False
+
+
+def wanted_current(group: LightGroup) -> float:
+    """Return the current wanted through each light of a group: dimmed lights want less, in A."""
+    full = group.forward_current or group.led.rated_current
+    return full if group.dim_to is None else full * group.dim_to
+
+
+def row_capacity(ask: ArrangementAsk) -> float:
+    """Return how many volts the lights of one row may take together, in V."""
+    supply = ask.supply
+    usual = supply.supply_voltage - max(HEADROOM_LEAST, HEADROOM_PART * supply.supply_voltage)
+    return min(usual, supply.supply_voltage_min * (1 - LOWEST_PART))
+
+
+def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
+    """Return the sensible ways to wire the lights, compared, and which one we would take.
+
+    Parameters
+    ----------
+    ask : ArrangementAsk
+        Lights by group; groups never share a row unless ``mix_colours`` allows it or a mixed way is
+        shown beside the others.
+
+    Returns
+    -------
+    answer : ArrangementAnswer
+        ``recommended`` is None where nothing may be built; findings say why.
+    """
+    ambient = ask.ambient_temperature
+    kinds = []
+    for group in ask.lights:
+        wanted = wanted_current(group)
+        each = string_model((group.led,), ambient).expected.voltage(wanted)
+        kinds.append(Kind(group, wanted, each))
+    found: list[Arrangement] = []
+    refused: list[Finding] = []
+    careful: list[bool] = []
+    seen: set[tuple[Row, ...]] = set()
+    for split in _splits(ask, kinds):
+        if split.rows in seen:
+            continue
+        seen.add(split.rows)
+        try:
+            found.append(_arranged(ask, split))
+        except RowsImpossible as impossible:
+            refused.extend(impossible.findings)
+            continue
+        careful.append(split.careful)
+    best = _best(found, careful, ask.mix_colours)
+    sources = dict.fromkeys(
+        (*_SOURCES, *(source for kind in kinds for source in kind.group.led.sources), *ask.supply.sources)
+    )
+    findings: tuple[Finding, ...] = ()
+    if best is None:
+        findings = _distinct([*refused, *(item for way in found for item in way.findings)], "stop")
+    return ArrangementAnswer(
+        arrangements=tuple(found),
+        recommended=best,
+        reason=_reason(ask, found, best),
+        findings=findings,
+        working=_working(ask, kinds),
+        sources=tuple(sources),
+    )
+
+
+def _splits(ask: ArrangementAsk, kinds: Sequence[Kind]) -> list[Split]:
+    """Return every way worth showing, the careful one first."""
+    capacity = row_capacity(ask)
+    longest = [_longest(kind, capacity) for kind in kinds]
+    splits = [
+        Split(_join(_even(kind, most) for kind, most in zip(kinds, longest, strict=True)), True, True),
+        Split(_join(_filled(kind, most) for kind, most in zip(kinds, longest, strict=True)), True, True),
+    ]
+    alike = [_divisor(kind.group.count, most) for kind, most in zip(kinds, longest, strict=True)]
+    if any(most > 1 for most in alike):
+        splits.append(
+            Split(_join(_even(kind, most) for kind, most in zip(kinds, alike, strict=True)), True, False)
+        )
+    splits.append(Split(_join(_even(kind, 1) for kind in kinds), True, all(most == 1 for most in longest)))
+    mixed = _mixed(kinds, capacity)
+    if mixed is not None:
+        splits.append(mixed)
+    daring = [_daring(ask, kind, most) for kind, most in zip(kinds, longest, strict=True)]
+    if daring != longest:
+        splits.append(
+            Split(_join(_even(kind, most) for kind, most in zip(kinds, daring, strict=True)), False, False)
+        )
+    return splits
+
+
+def _longest(kind: Kind, capacity: float) -> int:
+    """Return how many lights of a kind a careful row takes: pre-wired ones always stand alone."""
+    if kind.group.led.prewired:
+        return 1
+    return max(1, min(kind.group.count, int(capacity / kind.each * (1 + 1e-12))))
+
+
+def _daring(ask: ArrangementAsk, kind: Kind, careful: int) -> int:
+    """Return how many lights a row takes that still gets half its current from the fresh supply."""
+    led = kind.group.led
+    if led.prewired:
+        return 1
+    half = string_model((led,), ask.ambient_temperature).expected.voltage(kind.wanted / 2)
+    source_low, _, _ = source_resistances(ask.supply)
+    room = ask.supply.supply_voltage_max - source_low * kind.wanted / 2
+    return max(careful, min(kind.group.count, int(room / half)))
+
+
+def _join(parts: Iterable[tuple[Row, ...]]) -> tuple[Row, ...]:
+    """Return the rows of all kinds one after the other."""
+    return tuple(row for part in parts for row in part)
+
+
+def _even(kind: Kind, most: int) -> tuple[Row, ...]:
+    """Return the fewest rows of at most so many lights, as alike as can be: ten by threes are 3, 3, 2, 2."""
+    count = kind.group.count
+    rows = -(-count // most)
+    short, longer = divmod(count, rows)
+    found = []
+    if longer:
+        found.append(Row((kind.group.led,) * (short + 1), longer, kind.wanted))
+    found.append(Row((kind.group.led,) * short, rows - longer, kind.wanted))
+    return tuple(found)
+
+
+def _filled(kind: Kind, most: int) -> tuple[Row, ...]:
+    """Return rows filled one after the other: ten by threes are 3, 3, 3, 1."""
+    whole, rest = divmod(kind.group.count, most)
+    found = []
+    if whole:
+        found.append(Row((kind.group.led,) * most, whole, kind.wanted))
+    if rest:
+        found.append(Row((kind.group.led,) * rest, 1, kind.wanted))
+    return tuple(found)
+
+
+def _divisor(count: int, most: int) -> int:
+    """Return the longest row length, no more than so many, that leaves no shorter row."""
+    return next(length for length in range(most, 0, -1) if count % length == 0)
+
+
+def _mixed(kinds: Sequence[Kind], capacity: float) -> Split | None:
+    """Return rows of mixed colours where that saves rows, packed among kinds of equal wanted current."""
+    by_current: dict[float, list[Kind]] = {}
+    for kind in kinds:
+        if not kind.group.led.prewired and kind.each <= capacity:
+            by_current.setdefault(float(f"{kind.wanted:.6g}"), []).append(kind)
+    rows: list[Row] = []
+    proved = True
+    saved = False
+    for kind in kinds:
+        partners = by_current.get(float(f"{kind.wanted:.6g}"), [])
+        if kind not in partners or len(partners) == 1:
+            rows.extend(_even(kind, _longest(kind, capacity)))
+            continue
+        if partners[0] is not kind:
+            continue
+        # Whole millivolts, rounded up: a row never takes more than its capacity.
+        sizes = [-int(-partner.each * 1000 // 1) for partner in partners]
+        packed = pack(sizes, [partner.group.count for partner in partners], int(capacity * 1000))
+        apart = sum(-(-partner.group.count // _longest(partner, capacity)) for partner in partners)
+        saved = saved or packed.rows < apart
+        proved = proved and packed.proved
+        for pattern, times in packed.patterns:
+            leds: tuple[Led, ...] = ()
+            for partner, amount in zip(partners, pattern, strict=True):
+                leds += (partner.group.led,) * amount
+            rows.append(Row(leds, times, kind.wanted))
+    return Split(tuple(rows), True, proved, mixed=True) if saved else None
+
+
+def _arranged(ask: ArrangementAsk, split: Split) -> Arrangement:
+    """Return one way, solved and judged; RowsImpossible where a row may not be built."""
+    solved = solve_rows(ask, split.rows)
+    together = solved.together
+    answers = together.answers
+    total = together.supply_current
+    power = together.terminal_voltage * total
+    wasted = sum(
+        answer.branch_count * _heat(answer, string_model(row.leds, ask.ambient_temperature).expected)
+        for answer, row in zip(answers, split.rows, strict=True)
+    )
+    # Against what was wanted of each: lights meant to be dimmer are no unevenness.
+    lights = [(answer.current or 0.0) / row.wanted for answer, row in zip(answers, split.rows, strict=True)]
+    findings = list(solved.findings)
+    if split.mixed and not split.proved:
+        findings.append(finding("rows_not_proved_fewest", field="lights", rows=_row_count(answers)))
+    fresh = sum(
+        answer.branch_count * corners.fresh
+        for answer, corners in zip(answers, together.currents, strict=True)
+    )
+    limit = ask.supply.current_limit
+    if limit is not None and fresh > limit * RATED_MARGIN:
+        findings.append(
+            finding(
+                "over_supply_limit",
+                field="supply",
+                current=milliamps(fresh),
+                limit=milliamps(limit),
+                supply=ask.supply.name or volts(ask.supply.supply_voltage),
+            )
+        )
+    return Arrangement(
+        kind=_kind(answers),
+        strings=answers,
+        supply_current=total,
+        supply_power=power,
+        wasted_power=wasted,
+        efficiency=1 - wasted / power if power > 0 else 0.0,
+        resistor_count=sum(answer.branch_count for answer in answers if answer.resistance),
+        joint_count=sum(answer.branch_count * _joints(answer) for answer in answers),
+        evenness=min(lights) / max(lights) if max(lights) > 0 else 0.0,
+        lowest_lit_voltage=max(answer.lowest_lit_voltage or 0.0 for answer in answers),
+        if_one_opens=if_one_opens(ask.supply, split.rows, answers, ask.ambient_temperature),
+        if_one_shorts=if_one_shorts(ask.supply, split.rows, answers, ask.ambient_temperature),
+        proved_fewest=split.proved,
+        mixed_colours=split.mixed,
+        findings=_distinct(findings),
+    )
+
+
+def _heat(answer: StringAnswer, corner: Corner) -> float:
+    """Return the heat of one branch's resistors, hidden ones included, in W."""
+    current = answer.current or 0.0
+    return current * current * ((answer.resistance or 0.0) + corner.built_in_resistance)
+
+
+def _joints(answer: StringAnswer) -> int:
+    """Return the joints of one row: both ends, one between each two parts."""
+    return answer.series_count + (2 if answer.resistance else 1)
+
+
+def _row_count(answers: Sequence[StringAnswer]) -> int:
+    return sum(answer.branch_count for answer in answers)
+
+
+def _kind(answers: Sequence[StringAnswer]) -> str:
+    """Return series for one row, parallel for lights that stand alone, else series_parallel."""
+    if _row_count(answers) == 1:
+        return "series"
+    return "parallel" if all(answer.series_count == 1 for answer in answers) else "series_parallel"
+
+
+def _distinct(findings: Sequence[Finding], severity: str = "") -> tuple[Finding, ...]:
+    """Return the first finding of each code, the gravest first."""
+    first: dict[str, Finding] = {}
+    for item in findings:
+        if not severity or item.severity == severity:
+            first.setdefault(item.code, item)
+    order = ("stop", "caution", "note")
+    return tuple(sorted(first.values(), key=lambda item: order.index(item.severity)))
+
+
+def _best(found: Sequence[Arrangement], careful: Sequence[bool], mix_colours: bool) -> int | None:
+    """Return the index of the way we would take: safe, careful, few cautions, fewest rows, even."""
+    ranked = []
+    for at, way in enumerate(found):
+        if stopped(way.findings):
+            continue
+        cautions = sum(item.severity == "caution" for item in way.findings)
+        foreign = way.mixed_colours and not mix_colours
+        rank = (not careful[at], cautions, foreign, _row_count(way.strings), -round(way.evenness, 3), at)
+        ranked.append((rank, at))
+    return min(ranked)[1] if ranked else None
+
+
+def _reason(ask: ArrangementAsk, found: Sequence[Arrangement], best: int | None) -> str:
+    """Return in one sentence why the recommended way, or why none."""
+    if best is None:
+        return "None of these may be built as asked; the findings say what to change."
+    way = found[best]
+    rows = _row_count(way.strings)
+    longest = max(answer.series_count for answer in way.strings)
+    lit = f"keeps half its light down to {volts(way.lowest_lit_voltage)}"
+    current = milliamps(way.supply_current)
+    if len(found) == 1:
+        return f"There is one sensible way here; it takes {current} and {lit}."
+    if way.kind == "series":
+        what = "One row is one resistor and the least current" if longest > 1 else "The light stands alone"
+        return f"{what}: it takes {current} and {lit}."
+    if way.kind == "parallel":
+        lone = "each light has its own resistor" if way.resistor_count else "each has its resistor inside"
+        return (
+            f"Rows of more than one would not leave enough of the supply, so {lone}: {current}, and it {lit}."
+        )
+    least = min(other.supply_current for other in found)
+    saves = max(other.supply_current for other in found) / way.supply_current
+    thrift = "the least current of all" if way.supply_current <= least * 1.02 else f"{current} in all"
+    if saves > 1.1:
+        thrift += f" ({current}, where lights side by side would take {saves:.1f} times as much)"
+    colours = "colours mixed" if way.mixed_colours else "one colour to a row"
+    return f"{rows} rows of up to {longest}, {colours}, take {thrift}, and it {lit}."
+
+
+def _working(ask: ArrangementAsk, kinds: Sequence[Kind]) -> tuple[Step, ...]:
+    """Return how long a row may be, for each kind of light."""
+    supply = ask.supply
+    capacity = row_capacity(ask)
+    steps = [
+        Step(
+            "What the lights of one row may take: a fifth of the supply is left to the resistor, "
+            "and they must still light at its lowest",
+            "V_row = min(V_S − max(1 V, 0.2·V_S), 0.95·V_S,min)",
+            f"V_S {volts(supply.supply_voltage)}, lowest {volts(supply.supply_voltage_min)}",
+            volts(max(capacity, 0.0)),
+        )
+    ]
+    for kind in kinds:
+        if kind.group.led.prewired:
+            continue
+        most = _longest(kind, capacity)
+        rows = -(-kind.group.count // most)
+        steps.append(
+            Step(
+                f"{kind.group.name or kind.group.led.name}: lights in one row",
+                "n = V_row / V_F, rounded down, at least 1",
+                f"{volts(max(capacity, 0.0))} / {volts(kind.each)} at {milliamps(kind.wanted)}",
+                f"{most}, so {rows} row{'s' if rows > 1 else ''} for {kind.group.count}",
+            )
+        )
+    return tuple(steps)

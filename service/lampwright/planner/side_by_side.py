@@ -1,0 +1,79 @@
+"""Rows on one supply at once: what each gets when all of them sag the same source.
+
+Without source resistance rows do not feel each other and each is solved alone; with it, every corner is
+solved for all rows together (``physics.circuits.solve_parallel``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lampwright.physics.circuits import Branch, solve_parallel
+from lampwright.planner.models.circuits import StringAnswer, StringAsk
+from lampwright.planner.models.parts import Supply
+from lampwright.planner.strings import Corner, Corners, solved_string, source_resistances, string_model
+
+
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """Rows solved together: currents of one branch of each, their answers, and the supply's side."""
+
+    currents: tuple[Corners, ...]
+    answers: tuple[StringAnswer, ...]
+    supply_current: float
+    terminal_voltage: float
+
+
+def rows_at(
+    rows: Sequence[tuple[Corner, float, int]], voltage: float, source_resistance: float
+) -> tuple[float, ...]:
+    """Return the current of one branch of each row; a row is its lights, its resistance and its count."""
+    if source_resistance == 0:
+        return tuple(corner.current(voltage, resistance) for corner, resistance, _ in rows)
+    if len(rows) == 1:
+        corner, resistance, count = rows[0]
+        return (corner.current(voltage, resistance + count * source_resistance),)
+    branches = [
+        Branch(corner.diodes, resistance + corner.built_in_resistance, count)
+        for corner, resistance, count in rows
+    ]
+    return solve_parallel(voltage, source_resistance, branches).currents
+
+
+def solve_side_by_side(
+    strings: Sequence[StringAsk], supply: Supply, ambient_temperature: float
+) -> SideBySide:
+    """Return every row solved on the shared supply; each ``resistance`` must be set, none reversed."""
+    models = [string_model(string.leds, ambient_temperature) for string in strings]
+    low, expected, high = source_resistances(supply)
+    lowest, usual, highest = supply.supply_voltage_min, supply.supply_voltage, supply.supply_voltage_max
+
+    def at(corner: str, sign: float, voltage: float, source: float) -> tuple[float, ...]:
+        rows = [
+            (
+                getattr(model, corner),
+                (string.resistance or 0.0) * (1 + sign * string.tolerance),
+                string.branch_count,
+            )
+            for model, string in zip(models, strings, strict=True)
+        ]
+        return rows_at(rows, voltage, source)
+
+    by_row = zip(
+        at("low", 1, lowest, high),
+        at("expected", 0, usual, expected),
+        at("high", -1, highest, low),
+        at("expected", 0, highest, low),
+        at("expected", 0, lowest, high),
+        strict=True,
+    )
+    currents = tuple(Corners(*row) for row in by_row)
+    answers = tuple(
+        solved_string(string, supply, ambient_temperature, corners)
+        for string, corners in zip(strings, currents, strict=True)
+    )
+    total = sum(
+        string.branch_count * corners.expected for string, corners in zip(strings, currents, strict=True)
+    )
+    return SideBySide(currents, answers, total, usual - expected * total)
