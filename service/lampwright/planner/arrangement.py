@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from lampwright.planner.findings import finding
-from lampwright.planner.judging import RATED_MARGIN
+from lampwright.planner.judging import supply_load_findings
 from lampwright.planner.models.base import Finding, Step, stopped
 from lampwright.planner.models.circuits import (
     Arrangement,
@@ -25,6 +25,7 @@ from lampwright.planner.models.circuits import (
 from lampwright.planner.models.parts import Led
 from lampwright.planner.packing import pack
 from lampwright.planner.rows import Row, RowsImpossible, solve_rows
+from lampwright.planner.side_by_side import SideBySide
 from lampwright.planner.strings import Corner, source_resistances, string_model
 from lampwright.planner.texts import milliamps, volts
 from lampwright.planner.what_if import if_one_opens, if_one_shorts
@@ -92,29 +93,30 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
         kinds.append(Kind(group, wanted, each))
     found: list[Arrangement] = []
     refused: list[Finding] = []
-    careful: list[bool] = []
+    ranks: list[tuple[bool, float]] = []
     seen: set[tuple[Row, ...]] = set()
     for split in _splits(ask, kinds):
         if split.rows in seen:
             continue
         seen.add(split.rows)
         try:
-            found.append(_arranged(ask, split))
+            way, steadiness = _arranged(ask, split)
         except RowsImpossible as impossible:
             refused.extend(impossible.findings)
             continue
-        careful.append(split.careful)
-    best = _best(found, careful, ask.mix_colours)
+        found.append(way)
+        ranks.append((not split.careful, -round(steadiness, 2)))
+    best = _best(found, ranks, ask.mix_colours)
     sources = dict.fromkeys(
         (*_SOURCES, *(source for kind in kinds for source in kind.group.led.sources), *ask.supply.sources)
     )
     findings: tuple[Finding, ...] = ()
     if best is None:
-        findings = _distinct([*refused, *(item for way in found for item in way.findings)], "stop")
+        findings = _distinct(refused, "stop")
     return ArrangementAnswer(
         arrangements=tuple(found),
         recommended=best,
-        reason=_reason(ask, found, best),
+        reason=_reason(found, best),
         findings=findings,
         working=_working(ask, kinds),
         sources=tuple(sources),
@@ -139,10 +141,14 @@ def _splits(ask: ArrangementAsk, kinds: Sequence[Kind]) -> list[Split]:
     if mixed is not None:
         splits.append(mixed)
     daring = [_daring(ask, kind, most) for kind, most in zip(kinds, longest, strict=True)]
-    if daring != longest:
-        splits.append(
-            Split(_join(_even(kind, most) for kind, most in zip(kinds, daring, strict=True)), False, False)
-        )
+    further = [min(most + 1, far) for most, far in zip(longest, daring, strict=True)]
+    for lengths in (further, daring):
+        if lengths != longest:
+            splits.append(
+                Split(
+                    _join(_even(kind, most) for kind, most in zip(kinds, lengths, strict=True)), False, False
+                )
+            )
     return splits
 
 
@@ -227,8 +233,8 @@ def _mixed(kinds: Sequence[Kind], capacity: float) -> Split | None:
     return Split(tuple(rows), True, proved, mixed=True) if saved else None
 
 
-def _arranged(ask: ArrangementAsk, split: Split) -> Arrangement:
-    """Return one way, solved and judged; RowsImpossible where a row may not be built."""
+def _arranged(ask: ArrangementAsk, split: Split) -> tuple[Arrangement, float]:
+    """Return one way, solved and judged, and its steadiness; RowsImpossible where it may not be built."""
     solved = solve_rows(ask, split.rows)
     together = solved.together
     answers = together.answers
@@ -247,18 +253,12 @@ def _arranged(ask: ArrangementAsk, split: Split) -> Arrangement:
         answer.branch_count * corners.fresh
         for answer, corners in zip(answers, together.currents, strict=True)
     )
-    limit = ask.supply.current_limit
-    if limit is not None and fresh > limit * RATED_MARGIN:
-        findings.append(
-            finding(
-                "over_supply_limit",
-                field="supply",
-                current=milliamps(fresh),
-                limit=milliamps(limit),
-                supply=ask.supply.name or volts(ask.supply.supply_voltage),
-            )
-        )
-    return Arrangement(
+    findings.extend(supply_load_findings(ask.supply, total, fresh))
+    if not split.careful:
+        findings.append(_little_headroom(ask, answers))
+    if stopped(tuple(findings)):
+        raise RowsImpossible(tuple(findings))
+    way = Arrangement(
         kind=_kind(answers),
         strings=answers,
         supply_current=total,
@@ -275,6 +275,32 @@ def _arranged(ask: ArrangementAsk, split: Split) -> Arrangement:
         mixed_colours=split.mixed,
         findings=_distinct(findings),
     )
+    return way, _steadiness(together, split.rows)
+
+
+def _little_headroom(ask: ArrangementAsk, answers: Sequence[StringAnswer]) -> Finding:
+    """Return the caution of rows longer than the supply comfortably bears."""
+    tightest = min(answers, key=lambda answer: answer.headroom or 0.0)
+    return finding(
+        "little_headroom",
+        field="lights",
+        count=tightest.series_count,
+        left=volts(max(tightest.headroom or 0.0, 0.0)),
+        low=milliamps(tightest.current_low or 0.0),
+        high=milliamps(tightest.current_high or 0.0),
+    )
+
+
+def _steadiness(together: SideBySide, rows: Sequence[Row]) -> float:
+    """Return dimmest over brightest, of what was wanted, where over the supply's window it is worst."""
+    worst = 1.0
+    for state in ("fresh", "expected", "empty"):
+        shares = [
+            getattr(currents, state) / row.wanted
+            for currents, row in zip(together.currents, rows, strict=True)
+        ]
+        worst = min(worst, min(shares) / max(shares) if max(shares) > 0 else 0.0)
+    return worst
 
 
 def _heat(answer: StringAnswer, corner: Corner) -> float:
@@ -309,45 +335,42 @@ def _distinct(findings: Sequence[Finding], severity: str = "") -> tuple[Finding,
     return tuple(sorted(first.values(), key=lambda item: order.index(item.severity)))
 
 
-def _best(found: Sequence[Arrangement], careful: Sequence[bool], mix_colours: bool) -> int | None:
-    """Return the index of the way we would take: safe, careful, few cautions, fewest rows, even."""
+def _best(found: Sequence[Arrangement], ranks: Sequence[tuple[bool, float]], mix_colours: bool) -> int | None:
+    """Return the index of the way we would take: careful, few cautions, fewest rows, steady."""
     ranked = []
-    for at, way in enumerate(found):
-        if stopped(way.findings):
-            continue
+    for at, (way, (daring, unsteady)) in enumerate(zip(found, ranks, strict=True)):
         cautions = sum(item.severity == "caution" for item in way.findings)
         foreign = way.mixed_colours and not mix_colours
-        rank = (not careful[at], cautions, foreign, _row_count(way.strings), -round(way.evenness, 3), at)
-        ranked.append((rank, at))
-    return min(ranked)[1] if ranked else None
+        ranked.append((daring, cautions, foreign, _row_count(way.strings), unsteady, at))
+    return min(ranked)[-1] if ranked else None
 
 
-def _reason(ask: ArrangementAsk, found: Sequence[Arrangement], best: int | None) -> str:
+def _reason(found: Sequence[Arrangement], best: int | None) -> str:
     """Return in one sentence why the recommended way, or why none."""
     if best is None:
-        return "None of these may be built as asked; the findings say what to change."
+        return "Nothing here may be built as asked; the findings say what to change."
     way = found[best]
     rows = _row_count(way.strings)
     longest = max(answer.series_count for answer in way.strings)
-    lit = f"keeps half its light down to {volts(way.lowest_lit_voltage)}"
+    lit = f"keep half their light down to {volts(way.lowest_lit_voltage)}"
     current = milliamps(way.supply_current)
-    if len(found) == 1:
-        return f"There is one sensible way here; it takes {current} and {lit}."
     if way.kind == "series":
-        what = "One row is one resistor and the least current" if longest > 1 else "The light stands alone"
-        return f"{what}: it takes {current} and {lit}."
+        if longest == 1:
+            lit = lit.replace("keep half their", "keeps half its")
+            return f"The light takes {current} and {lit}."
+        return f"One row needs one resistor and the least current: the lights take {current} and {lit}."
     if way.kind == "parallel":
         lone = "each light has its own resistor" if way.resistor_count else "each has its resistor inside"
+        if len(found) == 1 or not way.resistor_count:
+            return f"The lights stand side by side and {lone}: they take {current} and {lit}."
         return (
-            f"Rows of more than one would not leave enough of the supply, so {lone}: {current}, and it {lit}."
+            "Rows of more than one would leave too little of the supply, "
+            f"so {lone}: they take {current} and {lit}."
         )
-    least = min(other.supply_current for other in found)
-    saves = max(other.supply_current for other in found) / way.supply_current
-    thrift = "the least current of all" if way.supply_current <= least * 1.02 else f"{current} in all"
-    if saves > 1.1:
-        thrift += f" ({current}, where lights side by side would take {saves:.1f} times as much)"
-    colours = "colours mixed" if way.mixed_colours else "one colour to a row"
-    return f"{rows} rows of up to {longest}, {colours}, take {thrift}, and it {lit}."
+    most = max(other.supply_current for other in found) / way.supply_current
+    saved = f", where lights side by side would take {most:.1f} times as much" if most > 1.1 else ""
+    colours = ", colours mixed," if way.mixed_colours else ""
+    return f"{rows} rows of up to {longest}{colours} take {current}{saved}, and {lit}."
 
 
 def _working(ask: ArrangementAsk, kinds: Sequence[Kind]) -> tuple[Step, ...]:
@@ -374,6 +397,17 @@ def _working(ask: ArrangementAsk, kinds: Sequence[Kind]) -> tuple[Step, ...]:
                 "n = V_row / V_F, rounded down, at least 1",
                 f"{volts(max(capacity, 0.0))} / {volts(kind.each)} at {milliamps(kind.wanted)}",
                 f"{most}, so {rows} row{'s' if rows > 1 else ''} for {kind.group.count}",
+            )
+        )
+    needed = sum(kind.group.count * kind.each for kind in kinds)
+    if sum(kind.group.count for kind in kinds) > 1 and not any(kind.group.led.prewired for kind in kinds):
+        fits = needed < supply.supply_voltage_max
+        steps.append(
+            Step(
+                "All of them in one row",
+                "V = Σ V_F",
+                f"{volts(needed)} against {volts(supply.supply_voltage_max)} at the highest",
+                "would light on this supply when fresh" if fits else "this supply is not enough",
             )
         )
     return tuple(steps)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from lampwright.physics.heating import derating
 from lampwright.planner.choosing import WINDOW, Bounds
 from lampwright.planner.findings import finding
-from lampwright.planner.models.base import Finding
+from lampwright.planner.models.base import Finding, stopped
 from lampwright.planner.models.circuits import ResistorChoice, StringAsk
 from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.strings import RATING_USED, Corners, StringModel, rating_for
@@ -26,6 +26,8 @@ _HOT = 0.5
 _LOOKS_OFF = 0.05
 _DIM = 0.5
 _GONE = 0.1
+#: Above so many times its usable current a battery is asked for what it cannot do.
+_BATTERY_OVERLOAD = 3.0
 
 
 def string_findings(
@@ -73,20 +75,36 @@ def string_findings(
         )
     if model.prewired:
         found.extend(prewired_findings(string.leds, supply, resistance))
-    if supply.current_limit is not None:
-        total = currents.fresh * string.branch_count
-        if total > supply.current_limit * RATED_MARGIN:
-            found.append(
-                finding(
-                    "over_supply_limit",
-                    field="supply",
-                    current=milliamps(total),
-                    limit=milliamps(supply.current_limit),
-                    supply=supply.name or volts(supply.supply_voltage),
-                )
-            )
-    found.extend(dimness_findings(model, supply, currents, wanted, better))
+    branches = string.branch_count
+    found.extend(supply_load_findings(supply, currents.expected * branches, currents.fresh * branches))
+    if not stopped(tuple(found)):
+        # Who is told not to build it need not hear that it would also be dim.
+        found.extend(dimness_findings(model, supply, currents, wanted, better))
     return tuple(found)
+
+
+def supply_load_findings(supply: Supply, expected: float, fresh: float) -> list[Finding]:
+    """Return whether all current together is more than the supply is good for.
+
+    A battery's usable current is soft: a little more costs hours, far more is no use at all. What a mains
+    adapter or a port is rated for is a line it defends by switching off.
+    """
+    limit = supply.current_limit
+    if limit is None:
+        return []
+    total = expected if supply.battery else fresh
+    if total <= limit * RATED_MARGIN:
+        return []
+    soft = supply.battery and total <= limit * _BATTERY_OVERLOAD
+    return [
+        finding(
+            "over_supply_limit" if soft else "supply_cannot_give",
+            field="supply",
+            current=milliamps(total),
+            limit=milliamps(limit),
+            supply=supply.name or f"{volts(supply.supply_voltage)} supply",
+        )
+    ]
 
 
 def too_much_wanted(model: StringModel, wanted: float) -> tuple[Finding, ...]:
@@ -112,6 +130,15 @@ def no_headroom(
     """Return the stop of a supply that the lights use up, with what would go."""
     count = len(leds)
     suggestion: dict[str, object] = {}
+    if needed < supply.supply_voltage:
+        # The lights would fit; it is the supply's own resistance that takes the rest.
+        return finding(
+            "supply_too_weak",
+            field="supply",
+            supply=supply.name or f"{volts(supply.supply_voltage)} supply",
+            current=milliamps(wanted),
+            left=volts(supply.supply_voltage - needed),
+        )
     fewer = int(0.8 * supply.supply_voltage * count / needed)
     if 1 <= fewer < count:
         suggestion["series_count"] = fewer
@@ -163,7 +190,10 @@ def _cure(better: float | None) -> str:
 def _over_maximum(resistance: float, model: StringModel, currents: Corners, better: float | None) -> Finding:
     """Return the stop of a current no corner may reach."""
     code = "above_max_current"
-    if resistance == 0 and not model.prewired:
+    cure = _cure(better)
+    if model.prewired and not better:
+        cure = "Use a supply of the volts printed on the light"
+    elif resistance == 0 and not model.prewired:
         code = "led_straight_on_supply"
     return finding(
         code,
@@ -171,7 +201,7 @@ def _over_maximum(resistance: float, model: StringModel, currents: Corners, bett
         suggestion={"resistance": better} if better else {},
         current=milliamps(currents.high),
         maximum=milliamps(model.max_forward_current),
-        cure=_cure(better),
+        cure=cure,
     )
 
 

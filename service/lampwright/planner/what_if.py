@@ -30,7 +30,8 @@ def if_one_opens(
     """Return what happens when a light of the longest row breaks: the row is dark, the rest may brighten."""
     longest = max(range(len(rows)), key=lambda at: len(rows[at].leds))
     length = len(rows[longest].leds)
-    dark = "That light goes dark" if length == 1 else f"All {length} lights of its row go dark"
+    every = "Both" if length == 2 else f"All {length}"
+    dark = "That light goes dark" if length == 1 else f"{every} lights of its row go dark"
     if sum(row.count for row in rows) == 1:
         return "Everything goes dark: there is only this row." if length > 1 else "It goes dark."
     parts = _parts(rows, answers, ambient_temperature)
