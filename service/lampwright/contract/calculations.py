@@ -132,6 +132,14 @@ _ALL = (
         "lampwright.planner.identification:identify_light",
         f"{_MODELS}.circuits:IdentificationAnswer",
     ),
+    Calculation(
+        "diagnoses",
+        "What is wrong, given what the meter says?",
+        "DiagnosesSchema",
+        "diagnosis_ask",
+        "lampwright.sheets.diagnosis:diagnose",
+        f"{_MODELS}.diagnosis:DiagnosisAnswer",
+    ),
 )
 _BY_NAME = {calculation.name: calculation for calculation in _ALL}
 

@@ -81,6 +81,10 @@ class Field(fields.Field[Any]):
         """Return the JSON schema of this field."""
         raise NotImplementedError
 
+    def part_pattern(self) -> str:
+        """Return the pattern of one part of a list in a query string."""
+        raise NotImplementedError
+
 
 _BARE = re.compile(r"[+-]?(?:[0-9]{1,40}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,3})?")
 
@@ -160,6 +164,10 @@ class Quantity(Field):
             return float(text)
         return text
 
+    def part_pattern(self) -> str:
+        """Return the pattern of a number with or without a unit."""
+        return pattern(self.unit.suffix)[1:-1]
+
     def schema(self, *, query: bool = False) -> dict[str, Any]:
         """Return number within bounds, or text with a unit."""
         return {
@@ -196,6 +204,12 @@ class Count(Field):
         """Return the whole number a text stands for."""
         plain = text.strip()
         return int(plain) if re.fullmatch(r"[+-]?[0-9]{1,20}", plain) else text
+
+    def part_pattern(self) -> str:
+        """Return every whole number within the bounds where they are few, else as many digits."""
+        if self.high - self.low < 100:
+            return "|".join(str(number) for number in range(self.low, self.high + 1))
+        return f"[0-9]{{1,{len(str(self.high))}}}"
 
     def schema(self, *, query: bool = False) -> dict[str, Any]:
         """Return an integer within bounds."""
@@ -331,6 +345,10 @@ class Word(Field):
             known, f"did you mean {shown}?" if near else f"known: {shown}", near[0] if near else None
         )
 
+    def part_pattern(self) -> str:
+        """Return the words as alternatives."""
+        return "|".join(map(re.escape, self.words))
+
     def schema(self, *, query: bool = False) -> dict[str, Any]:
         """Return an enumeration."""
         return {"type": "string", "enum": list(self.words)}
@@ -369,13 +387,18 @@ class Many(Field):
         """Return the parts between semicolons, each as its own kind of value."""
         if isinstance(self.inner, Inner):
             return text
-        return [self.inner.coerced(part.strip()) for part in text.split(";") if part.strip()]
+        parts = [part.strip() for part in text.split(";") if part.strip()]
+        # Quantities stay texts: their pattern, not a bound, is what the document can say of a list.
+        return parts if isinstance(self.inner, Quantity) else [self.inner.coerced(part) for part in parts]
 
     def schema(self, *, query: bool = False) -> dict[str, Any]:
-        """Return an array."""
+        """Return an array; in a query string, a text whose parts stand between semicolons."""
+        if query:
+            part = self.inner.part_pattern()
+            return {"type": "string", "pattern": f"^(?:{part})(?:;(?:{part})){{0,{self.longest - 1}}}$"}
         return {
             "type": "array",
-            "items": self.inner.schema(query=query),
+            "items": self.inner.schema(),
             "minItems": self.shortest,
             "maxItems": self.longest,
         }
@@ -417,6 +440,10 @@ class PartOr(Inner):
         if isinstance(value, Mapping):
             return self.made.load(value)
         return self.word.deserialize(value)
+
+    def part_pattern(self) -> str:
+        """Return the ids as alternatives."""
+        return self.word.part_pattern()
 
     def schema(self, *, query: bool = False) -> dict[str, Any]:
         """Return an enumeration, and outside a query string the object beside it."""

@@ -25,6 +25,7 @@ from lampwright.planner.models.circuits import (
     ResistorAsk,
     StringAsk,
 )
+from lampwright.planner.models.diagnosis import DiagnosisAsk, Reading
 from lampwright.planner.models.energy import RuntimeAsk, SupplyChoiceAsk
 from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.models.wiring import FuseAsk, WireAsk
@@ -373,3 +374,17 @@ def identification_ask(loaded: Loaded) -> IdentificationAsk:
     )
     led = read_led(loaded["led"]) if "led" in loaded else None
     return IdentificationAsk(readings=readings, led=led, **picked(loaded, _IDENTIFY))
+
+
+def diagnosis_ask(loaded: Loaded) -> DiagnosisAsk:
+    """Return the ask of ``/v1/diagnoses``."""
+    build, circuit = loaded.get("build"), loaded.get("circuit")
+    return DiagnosisAsk(
+        build=None if build is None else build_ask(build),
+        circuit=None if circuit is None else circuit_ask(circuit),
+        readings=tuple(
+            Reading(check=entry["check"], **picked(entry, ("voltage", "current")))
+            for entry in loaded.get("readings", ())
+        ),
+        signs=tuple(loaded.get("signs", ())),
+    )

@@ -24,7 +24,6 @@ from lampwright.contract.fields import (
     Clock,
     Count,
     Fault,
-    Field,
     Flag,
     Inner,
     Many,
@@ -367,11 +366,6 @@ class ArrangementsSchema(FlatSchema, LedFiguresFields, ResistorWishesFields):
     forward_current = _led_current()
     mix_colours = Flag(load_default=False)
 
-    def _judge(self, found: dict[str, Any], data: Mapping[str, Any], faults: dict[str, Any]) -> None:
-        super()._judge(found, data, faults)
-        if "lights" not in data and "count" not in data:
-            faults.setdefault("count", [Fault("is missing", "send how many lights there are")])
-
 
 class WiresSchema(AskSchema):
     """Which wire for this current and run, or how this one does."""
@@ -388,8 +382,8 @@ class WiresSchema(AskSchema):
     insulation = Word(words.insulations, "insulation", load_default="pvc_80")
     flexing = Flag(load_default=False)
     enclosed = Flag(load_default=False)
-    on_hand_awg = Many(Count(0, 40), 1, 40)
-    awg = Count(0, 40)
+    on_hand_awg = Many(Count(10, 36), 1, 40)
+    awg = Count(10, 36)
     conductor_area = Quantity("mm2", 0.005, 60)
     ambient_temperature = Quantity("degc", -40, 85, load_default=25.0)
 
@@ -402,7 +396,7 @@ class FusesSchema(FlatSchema):
     never_both: ClassVar[Rivals] = (*SupplySchema.never_both, ("conductor_area", ("awg",)))
 
     current = _load_current(required=True)
-    awg = Count(0, 40)
+    awg = Count(10, 36)
     conductor_area = Quantity("mm2", 0.005, 60)
     run_length = Quantity("m", 0, 500)
     bundled_count = Count(1, 1000, load_default=2)
@@ -453,7 +447,7 @@ class CircuitWireSchema(AskSchema):
 
     document_name = "CircuitWire"
 
-    awg = Count(0, 40, required=True)
+    awg = Count(10, 36, required=True)
     run_length = _metres(required=True)
 
 
@@ -524,7 +518,7 @@ class BuildWireSchema(AskSchema):
 
     document_name = "BuildWire"
 
-    on_hand_awg = Many(Count(0, 40), 1, 40)
+    on_hand_awg = Many(Count(10, 36), 1, 40)
     max_drop = _share(0.1, 50, load_default=3.0)
     flexing = Flag(load_default=False)
     enclosed = Flag(load_default=False)
@@ -565,7 +559,7 @@ class SupplyChoicesSchema(AskSchema):
     """Which supply for these lights, or this load, and these hours."""
 
     document_name = "SupplyChoicesAsk"
-    any_of: ClassVar[Groups] = (("lights", "load_current"),)
+    any_of: ClassVar[Groups] = (("lights", "load_current"), ("supply_voltage", "lights"))
     never_both: ClassVar[Rivals] = (("lights", ("load_current", "supply_voltage")),)
 
     lights = Many(Inner(light_schema), 1, 24)
@@ -576,11 +570,6 @@ class SupplyChoicesSchema(AskSchema):
     mass_limit = Quantity("g", 0.5, 100_000)
     air_travel = Flag(load_default=False)
     ambient_temperature = Quantity("degc", -40, 85, load_default=25.0)
-
-    def _judge(self, found: dict[str, Any], data: Mapping[str, Any], faults: dict[str, Any]) -> None:
-        super()._judge(found, data, faults)
-        if "load_current_ma" in data and "supply_voltage_v" not in data and "lights" not in data:
-            faults.setdefault("supply_voltage_v", [Fault("is missing", "send the volts the load needs")])
 
 
 class ReadingSchema(AskSchema):
@@ -596,7 +585,7 @@ class IdentificationsSchema(AskSchema):
     """What is inside a pre-wired light."""
 
     document_name = "LightIdentificationsAsk"
-    any_of: ClassVar[Groups] = (("readings", "rated_voltage"),)
+    any_of: ClassVar[Groups] = (("readings", "rated_voltage"), ("rated_current", "readings"))
     ascending: ClassVar[Groups] = (("rated_voltage_min", "rated_voltage", "rated_voltage_max"),)
     swapped = (("rated_voltage", "rated_current"),)
 
@@ -610,10 +599,27 @@ class IdentificationsSchema(AskSchema):
     led = _light()
     ambient_temperature = Quantity("degc", -40, 85, load_default=25.0)
 
-    def _judge(self, found: dict[str, Any], data: Mapping[str, Any], faults: dict[str, Any]) -> None:
-        super()._judge(found, data, faults)
-        if "rated_voltage_v" in data and "rated_current_ma" not in data and "readings" not in data:
-            faults.setdefault("rated_current_ma", [Fault("is missing", "send the current printed beside it")])
+
+class BenchReadingSchema(AskSchema):
+    """One reading at a test point of a sheet."""
+
+    document_name = "BenchReading"
+    any_of: ClassVar[Groups] = (("voltage", "current"),)
+    never_both: ClassVar[Rivals] = (("voltage", ("current",)),)
+
+    check = Text(40, required=True)
+    voltage = Quantity("v", -60, 60, why_high=ABOVE_60)
+    current = Quantity("ma", -50_000, 50_000)
 
 
-__all__ = ["AskSchema", "Field"]
+class DiagnosesSchema(AskSchema):
+    """What is wrong with a build, given readings or signs."""
+
+    document_name = "DiagnosesAsk"
+    any_of: ClassVar[Groups] = (("build", "circuit"), ("readings", "signs"))
+    never_both: ClassVar[Rivals] = (("build", ("circuit",)),)
+
+    build = Inner(BuildSheetsSchema)
+    circuit = Inner(CircuitChecksSchema)
+    readings = Many(Inner(BenchReadingSchema), 1, 40)
+    signs = Many(Text(40), 1, 20)

@@ -1,0 +1,67 @@
+"""Build the service: calculations, lists, page and documentation behind one port."""
+
+from __future__ import annotations
+
+from importlib.util import find_spec
+from pathlib import Path
+
+from flask import Flask, Response, redirect, send_from_directory
+from whitenoise import WhiteNoise
+
+from lampwright.api.circuits import circuits
+from lampwright.api.counting import Counts
+from lampwright.api.energy import energy
+from lampwright.api.reference import reference
+from lampwright.api.service import health, surround
+from lampwright.api.sheets import sheets
+from lampwright.api.tabular import tabular
+from lampwright.api.wiring import wiring
+from lampwright.config import Config
+
+
+def create_app(config: Config | None = None) -> Flask:
+    """Return the whole service as a WSGI application.
+
+    Parameters
+    ----------
+    config : Config, optional
+        Settings; without it, those of the environment.
+    """
+    config = config or Config.from_environment()
+    app = Flask("lampwright", static_folder=None)
+    # Never redirect: a spreadsheet shows an error on a 308.
+    app.url_map.merge_slashes = False
+    app.url_map.strict_slashes = True
+    counts = Counts(config.metrics_folder)
+    surround(app, counts, log=config.log)
+    app.register_blueprint(health(counts))
+    for routes in (circuits, wiring, energy, sheets, reference, tabular):
+        app.register_blueprint(routes())
+    if find_spec("lampwright.web.routes"):
+        from lampwright.web.routes import web
+
+        app.register_blueprint(web)
+    site = config.site_folder()
+    if site is not None:
+        _documentation(app, site)
+    return app
+
+
+def _documentation(app: Flask, site: Path) -> None:
+    """Serve the built site below /docs/, from memory of its files, precompressed where it is."""
+    app.wsgi_app = WhiteNoise(  # type: ignore[method-assign]
+        app.wsgi_app, root=str(site), prefix="docs/", index_file=True, max_age=600
+    )
+
+    @app.get("/docs")
+    def docs() -> Response:
+        return redirect("/docs/", 302)  # type: ignore[return-value]
+
+    @app.get("/docs/<path:page>")
+    def missing_page(page: str) -> Response:
+        del page  # what is there was served before it came here
+        if (site / "404.html").is_file():
+            answer = send_from_directory(site, "404.html")
+            answer.status_code = 404
+            return answer
+        return Response("not found", 404)

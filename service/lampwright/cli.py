@@ -1,0 +1,211 @@
+"""The command line: serve, print a sheet, judge a sheet.
+
+Imports wait until they are needed: printing a sheet loads neither Flask nor numpy.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+FORMATS = ("text", "json", "html", "svg", "csv")
+SOUND, UNSAFE, UNREADABLE = 0, 1, 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="lampwright", description="Plans low-voltage LED builds and prints their build sheets."
+    )
+    commands = parser.add_subparsers(dest="command", required=True)
+    serve = commands.add_parser("serve", help="start the service: calculations, page and documentation")
+    serve.add_argument("--host", help="address to listen on (127.0.0.1)")
+    serve.add_argument("--port", type=int, help="port to listen on (8350)")
+    serve.add_argument("--workers", type=int, help="worker processes (2)")
+    sheet = commands.add_parser("sheet", help="print the sheet of a build")
+    sheet.add_argument("file", metavar="FILE", help="a build as JSON; - for standard input")
+    sheet.add_argument("--format", choices=FORMATS, default="text", help="form of the sheet (text)")
+    sheet.add_argument("--output", metavar="PATH", help="file to write instead of printing")
+    judge = commands.add_parser("audit", help="judge an answered sheet afresh")
+    judge.add_argument("file", metavar="SHEET.json", help="a sheet as answered; - for standard input")
+    return parser
+
+
+def _say(text: str) -> None:
+    sys.stderr.write(f"lampwright: {text}\n")
+
+
+def _read(name: str) -> Any:
+    """Return the JSON of a file; raise ValueError in plain words where that cannot be done."""
+    try:
+        raw = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
+        return json.loads(raw.decode("utf-8-sig"))
+    except OSError as error:
+        raise ValueError(f"{name} cannot be read: {error.strerror}") from error
+    except (UnicodeDecodeError, RecursionError) as error:
+        raise ValueError(f"{name} is not JSON in UTF-8") from error
+    except json.JSONDecodeError as error:
+        raise ValueError(f"{name}, line {error.lineno}: not JSON ({error.msg})") from error
+
+
+def _formed(found: Any, inputs: dict[str, Any], form: str) -> str:
+    """Return a sheet in the form wanted."""
+    if form == "json":
+        from lampwright.contract.answers import dump
+
+        return json.dumps(dump(inputs, found), ensure_ascii=False, indent=2) + "\n"
+    if form == "html":
+        from lampwright.paper.html import render_html
+
+        return render_html(found)
+    if form == "svg":
+        from lampwright.drawing.wiring import wiring_svg
+
+        return wiring_svg(found)
+    if form == "csv":
+        from lampwright.paper.parts_csv import render_csv
+
+        return render_csv(found)
+    from lampwright.paper.text import render_text
+
+    return render_text(found)
+
+
+def print_sheet(file: str, form: str, output: str | None) -> int:
+    """Print the sheet of a build; 0 where it can be built, 1 where something says stop, 2 unreadable."""
+    from lampwright.contract.calculations import refusing, understand
+    from lampwright.contract.faults import RefusalError
+    from lampwright.sheets.build import build_sheet
+
+    try:
+        request = _read(file)
+        inputs, ask = understand("build-sheets", request)
+        with refusing(request):
+            found = build_sheet(ask)
+    except ValueError as error:
+        _say(str(error))
+        return UNREADABLE
+    except RefusalError as error:
+        for entry in error.entries:
+            hint = f"; {entry.hint}" if entry.hint else ""
+            _say(f"{file}: {entry.pointer or 'the build'} {entry.detail}{hint}")
+        return UNREADABLE
+    text = _formed(found, inputs, form)
+    if output:
+        Path(output).write_text(text, "utf-8", newline="")
+    else:
+        sys.stdout.buffer.write(text.encode())
+    return SOUND if found.buildable else UNSAFE
+
+
+def judge_sheet(file: str) -> int:
+    """Judge an answered sheet afresh; 0 sound, 1 unsafe, 2 unreadable."""
+    from lampwright.auditor import audit
+
+    try:
+        report = audit(_read(file))
+    except (ValueError, TypeError, KeyError, AttributeError, IndexError) as error:
+        _say(f"{file} is not an answered sheet: {error}")
+        return UNREADABLE
+    for line in report.lines():
+        sys.stdout.write(f"{line}\n")
+    return SOUND if report.sound else UNSAFE
+
+
+def _taken(host: str, port: int) -> str | None:
+    """Return why a port cannot be listened on, or None."""
+    import errno
+    import socket
+
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    with socket.socket(family, socket.SOCK_STREAM) as trial:
+        trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            trial.bind((host, port))
+        except OSError as error:
+            if error.errno == errno.EADDRINUSE:
+                return f"port {port} is in use by another program; choose another with --port"
+            return f"{host}:{port} cannot be listened on: {error.strerror}"
+    return None
+
+
+def _announce(host: str, port: int) -> None:
+    """Print the address as soon as the service answers there."""
+    import http.client
+    import time
+
+    here = "127.0.0.1" if host in ("0.0.0.0", "::") else host  # noqa: S104 - compared, not bound
+    for _ in range(600):
+        try:
+            connection = http.client.HTTPConnection(here, port, timeout=2)
+            connection.request("GET", "/healthz")
+            if connection.getresponse().status == 200:
+                shown = f"[{here}]" if ":" in here else here
+                sys.stdout.write(f"Lampwright is ready: http://{shown}:{port}/\n")
+                sys.stdout.flush()
+                return
+        except OSError:
+            time.sleep(0.05)
+
+
+def serve(host: str | None, port: int | None, workers: int | None) -> int:
+    """Start the service and stay until told to end."""
+    import os
+    import tempfile
+    import threading
+    from dataclasses import replace
+
+    from lampwright.config import Config
+
+    config = Config.from_environment()
+    config = replace(
+        config,
+        host=config.host if host is None else host,
+        port=config.port if port is None else port,
+        workers=config.workers if workers is None else workers,
+    )
+    reason = _taken(config.host, config.port)
+    if reason:
+        _say(reason)
+        return 1
+    from granian import Granian
+    from granian.constants import Interfaces
+    from granian.http import HTTP1Settings
+
+    with tempfile.TemporaryDirectory(prefix="lampwright-") as counts:
+        # Workers read their settings from the environment: they are processes of their own.
+        os.environ.setdefault("LAMPWRIGHT_METRICS_FOLDER", counts)
+        server = Granian(
+            "lampwright.app:create_app",
+            address=config.host,
+            port=config.port,
+            interface=Interfaces.WSGI,
+            workers=config.workers,
+            factory=True,
+            respawn_failed_workers=True,
+            respawn_interval=0.5,
+            workers_kill_timeout=10,
+            websockets=False,
+            http1_settings=HTTP1Settings(header_read_timeout=5000),
+            log_access=False,
+            log_level="warning",  # type: ignore[arg-type]
+        )
+        threading.Thread(target=_announce, args=(config.host, config.port), daemon=True).start()
+        server.serve()
+    return 0
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run a command and return its exit code."""
+    chosen = _parser().parse_args(arguments)
+    if chosen.command == "serve":
+        return serve(chosen.host, chosen.port, chosen.workers)
+    if chosen.command == "sheet":
+        return print_sheet(chosen.file, chosen.format, chosen.output)
+    return judge_sheet(chosen.file)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
