@@ -1,6 +1,6 @@
 """Ask a running Lampwright service from Python, with nothing but the standard library.
 
-``python client.py http://127.0.0.1:8000 observatory_diorama.json`` prints the summary of a build, its
+``python client.py http://127.0.0.1:8350 observatory_diorama.json`` prints the summary of a build, its
 rows and its parts list. The address is the one ``lampwright serve`` prints.
 """
 

@@ -4,7 +4,7 @@ import urllib.error
 import urllib.parse
 import urllib.request
 
-SERVICE = "http://127.0.0.1:8000"
+SERVICE = "http://127.0.0.1:8350"
 NAMES = ("supply_voltage_v", "led", "series_count", "forward_current_ma")
 
 

@@ -10,7 +10,7 @@ import zipfile
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
-SERVICE = "http://127.0.0.1:8000"
+SERVICE = "http://127.0.0.1:8350"
 NOT_REACHED = "The service was not reached: is it running, and is its address in B1 right?"
 
 #: title, path, columns to type (name, heading), answers (pick, heading), rows of typed values

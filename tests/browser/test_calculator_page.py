@@ -218,7 +218,7 @@ def test_printing_leaves_the_sheet_alone_on_the_paper(desk: Desk) -> None:
     page.emulate_media(media="print")
     assert not page.is_visible("#build")
     assert not page.is_visible("#tools")
-    assert not page.is_visible("header.top")
+    assert not page.is_visible("header.site-top")
     assert page.is_visible("#sheet")
     assert page.pdf().startswith(b"%PDF")
 

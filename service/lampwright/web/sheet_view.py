@@ -8,15 +8,14 @@ from functools import cache
 from typing import Any
 
 from lampwright.contract.calculations import read
-from lampwright.contract.faults import Refusal
+from lampwright.contract.faults import RefusalError
 from lampwright.errors import ContradictionError, LampwrightError
 from lampwright.paper.html import render_html
+from lampwright.paper.style import STYLE
 from lampwright.sheets.build import build_sheet
 from lampwright.web import builds
 
 _BODY = re.compile(r"<main\b[^>]*>(.*)</main>", re.DOTALL)
-_WHOLE_BODY = re.compile(r"<body\b[^>]*>(.*)</body>", re.DOTALL)
-_STYLE = re.compile(r"<style\b[^>]*>(.*?)</style>", re.DOTALL)
 
 
 def _printed(build: dict[str, Any]) -> str:
@@ -24,8 +23,8 @@ def _printed(build: dict[str, Any]) -> str:
 
 
 def _inside(document: str) -> str:
-    found = _BODY.search(document) or _WHOLE_BODY.search(document)
-    return _STYLE.sub("", found[1] if found else document)
+    found = _BODY.search(document)
+    return found[1] if found else ""
 
 
 def sheet_of(build: dict[str, Any]) -> str:
@@ -45,10 +44,9 @@ def example_sheet(name: str) -> str:
     return sheet_of(builds.example(name))
 
 
-@cache
 def style() -> str:
-    """Return the style of a printed sheet."""
-    return "\n".join(_STYLE.findall(_printed(builds.example(builds.EXAMPLES[0]))))
+    """Return the style of a printed sheet; every rule of it is scoped to the sheet."""
+    return STYLE
 
 
 def style_stamp() -> str:
@@ -58,10 +56,10 @@ def style_stamp() -> str:
 
 def told(error: LampwrightError) -> dict[str, str]:
     """Return what is wrong with a build: path of the field, and the words beside it."""
-    if isinstance(error, Refusal):
+    if isinstance(error, RefusalError):
         return {
-            ".".join(str(step) for step in entry.path): " ".join(
-                part for part in (entry.detail, entry.hint) if part
+            ".".join(str(step) for step in entry.path): ": ".join(
+                part for part in (entry.detail[:1].upper() + entry.detail[1:], entry.hint) if part
             )
             for entry in error.entries
         }

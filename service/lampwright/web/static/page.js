@@ -92,7 +92,7 @@ function showSheet(html, sheet) {
 function refused(problem, loud) {
   const errors = problem.errors.map((error) => ({
     name: (error.pointer ?? error.parameter ?? "").replace(/^#?\//, "").replaceAll("/", "."),
-    words: [error.detail, error.hint].filter(Boolean).join(" "),
+    words: [error.detail, error.hint].filter(Boolean).join(": ").replace(/^./, (first) => first.toUpperCase()),
     instead: error.suggestion ?? undefined,
   }));
   showErrors(errors);

@@ -12,12 +12,13 @@ function make(name, attributes = {}, ...inside) {
 const digits = (number) => (number === null || number === undefined ? "–" : String(Number(number.toPrecision(3))));
 const letter = (index) => String.fromCharCode(65 + (index % 26));
 const LOOKS = [
-  ["warm", "warm"], ["yellow_green", "green"], ["red", "red"], ["orange", "amber"], ["amber", "amber"],
+  ["warm", "warm"], ["yellow_green", "green"], ["yellow-green", "green"], ["red", "red"], ["orange", "amber"], ["amber", "amber"],
   ["yellow", "amber"], ["green", "green"], ["blue", "blue"], ["violet", "blue"], ["white", "white"],
 ];
 function look(led) {
   const words = typeof led === "string" ? led : `${led?.colour ?? ""} ${led?.name ?? ""} ${led?.led ?? ""}`;
-  return LOOKS.find(([word]) => words.includes(word))?.[1] ?? "white";
+  const plain = words.toLowerCase().replace(/pre-?wired|infrared/g, "");
+  return LOOKS.find(([word]) => plain.includes(word))?.[1] ?? "white";
 }
 
 export function showRemedies(findings, apply) {
@@ -127,7 +128,7 @@ export function showComparison(answer) {
       `lit down to ${digits(one.lowest_lit_voltage_v)} V`,
       one.if_one_opens && `If a light fails open: ${one.if_one_opens}`,
     ].filter(Boolean).map((words) => make("li", {}, words));
-    if (stop) facts.unshift(make("li", { class: "stop" }, make("b", {}, "STOP "), stop.message));
+    if (stop) facts.unshift(make("li", { class: "way-stop" }, make("b", {}, "STOP "), stop.message));
     return make("article", { class: best ? "way best" : "way" },
       make("h3", {}, KIND[one.kind] ?? one.kind, ...(best ? [make("span", { class: "pick" }, "recommended")] : [])),
       drawn(one.strings ?? []),

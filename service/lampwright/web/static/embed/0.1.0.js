@@ -24,16 +24,15 @@ const words = (lang, home) => (texts[lang] ??= fetch(new URL(`embed/texts/${lang
   .catch(() => { delete texts[lang]; return EN; }));
 
 const LOOK = `:host{display:block}
-div.all{all:initial;display:block;box-sizing:border-box;font:16px/1.45 var(--lampwright-font,system-ui,sans-serif);color:var(--lampwright-ink,#1f2730);background:var(--lampwright-paper,#fbf9f4);border:1px solid var(--line);border-radius:4px;padding:14px;max-width:100%;font-variant-numeric:tabular-nums;overflow-wrap:anywhere;direction:ltr;--accent:var(--lampwright-accent,#7a4300);--line:var(--lampwright-line,#8b857a);--focus:#1a5fb4}
-@media(prefers-color-scheme:dark){div.all{color:var(--lampwright-ink,#ece7dc);background:var(--lampwright-paper,#15191e);--accent:var(--lampwright-accent,#f0b45a);--line:var(--lampwright-line,#6b7480);--focus:#8ec5ff}}
+div.all{all:initial;color-scheme:inherit;display:block;box-sizing:border-box;font:16px/1.45 var(--lampwright-font,system-ui,sans-serif);color:var(--lampwright-ink,light-dark(#1f2730,#ece7dc));background:var(--paper);border:1px solid var(--line);border-radius:4px;padding:14px;max-width:100%;font-variant-numeric:tabular-nums;overflow-wrap:anywhere;direction:ltr;--paper:var(--lampwright-paper,light-dark(#fbf9f4,#15191e));--accent:var(--lampwright-accent,light-dark(#7a4300,#f0b45a));--line:var(--lampwright-line,light-dark(#8b857a,#6b7480));--focus:light-dark(#1a5fb4,#8ec5ff)}
 h2{font-size:20px;line-height:1.25;margin:0 0 8px}
 form{display:flex;flex-wrap:wrap;gap:8px 12px;align-items:flex-end;margin:0}
 .f{flex:1 1 130px;min-width:0;max-width:240px}
 label{display:block;font-weight:600;font-size:14px}small{font-size:13px;font-weight:400}
-input,select{box-sizing:border-box;width:100%;min-height:44px;font:inherit;color:inherit;background:var(--lampwright-paper,Canvas);border:1px solid var(--line);border-radius:4px;padding:4px 8px}
+input,select{box-sizing:border-box;width:100%;min-height:44px;font:inherit;color:inherit;background:var(--paper);border:1px solid var(--line);border-radius:4px;padding:4px 8px}
 [aria-invalid]{border:2px solid #c22}
 .e{font-size:14px;font-weight:600;margin:2px 0}.e:empty{display:none}
-button{min-height:44px;font:inherit;font-weight:600;color:var(--lampwright-paper,Canvas);background:var(--accent);border:1px solid var(--accent);border-radius:4px;padding:4px 14px;cursor:pointer}
+button{min-height:44px;font:inherit;font-weight:600;color:var(--paper);background:var(--accent);border:1px solid var(--accent);border-radius:4px;padding:4px 14px;cursor:pointer}
 :focus-visible{outline:3px solid var(--focus);outline-offset:2px}
 .out{margin-top:10px;min-height:48px}.out p,.out ul{margin:4px 0;padding:0}.out li{margin:2px 0 2px 20px}
 .big{font-size:24px;line-height:1.25;font-weight:600}

@@ -1,0 +1,171 @@
+"""Spreadsheets, scripts and the club page of ``examples`` against a running service."""
+
+from __future__ import annotations
+
+import csv
+import importlib.util
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+import urllib.parse
+import urllib.request
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+from openpyxl import load_workbook
+
+from tests.browser.conftest import Desk, serve
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SHEETS = EXAMPLES / "spreadsheets"
+
+
+def module(path: Path) -> ModuleType:
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    assert spec is not None
+    assert spec.loader is not None
+    found = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(found)
+    return found
+
+
+def run(*command: str, **more: Any) -> str:
+    return subprocess.run(command, capture_output=True, text=True, check=True, timeout=60, **more).stdout
+
+
+def test_the_python_client(service: str) -> None:
+    said = run(sys.executable, str(EXAMPLES / "client.py"), service, str(EXAMPLES / "moth_wings.json"))
+    assert "Wing edge" in said
+    assert "Ω" in said
+
+
+def test_the_client_says_what_is_wrong(service: str) -> None:
+    client = module(EXAMPLES / "client.py")
+    with pytest.raises(ValueError, match="supply_voltage_v"):
+        client.ask(service, "series-resistors", {"supply_voltage_v": 230, "led": "red_5mm"})
+
+
+def test_the_shell_line(service: str) -> None:
+    said = run("sh", str(EXAMPLES / "one_line.sh"), env={**os.environ, "LAMPWRIGHT": service})
+    assert float(said) > 0
+
+
+def test_every_cell_of_the_workbook_asks_a_question_the_service_answers(service: str) -> None:
+    """Each formula's address, put together here, gives what the API gives for the same member."""
+    sheet = load_workbook(SHEETS / "lamps.xlsx").active
+    asked = 0
+    for row in sheet.iter_rows():
+        for cell in row:
+            if not (isinstance(cell.value, str) and cell.value.startswith("=")):
+                continue
+            first = cell.value.split('WEBSERVICE($B$1&"', 1)[1].split("),", 1)[0]
+            path = re.sub(
+                r'"&_xlfn\.ENCODEURL\((\w+)\)&"',
+                lambda found: urllib.parse.quote(str(sheet[found[1]].value)),
+                first,
+            ).rstrip('"')
+            url, _, pick = path.partition("&pick=")
+            with urllib.request.urlopen(f"{service}{path}", timeout=10) as answer:
+                text = answer.read().decode()
+            with urllib.request.urlopen(f"{service}{url}", timeout=10) as answer:
+                whole = json.load(answer)
+            value = whole[pick]
+            if isinstance(value, str):
+                assert text == value
+            elif value is None or text.startswith("stop:"):
+                assert any(one["severity"] == "stop" for one in whole["findings"])
+            else:
+                assert float(text) == pytest.approx(value, rel=1e-12)
+            asked += 1
+    assert asked == 18 + 9 + 6 + 9
+
+
+def test_the_workbooks_are_what_the_script_writes(tmp_path: Path) -> None:
+    maker = module(SHEETS / "make_workbooks.py")
+    maker.write_ods(tmp_path / "lamps.ods")
+    assert (tmp_path / "lamps.ods").read_bytes() == (SHEETS / "lamps.ods").read_bytes()
+    maker.write_xlsx(tmp_path / "lamps.xlsx")
+    fresh, kept = (load_workbook(folder / "lamps.xlsx").active for folder in (tmp_path, SHEETS))
+    assert [[cell.value for cell in row] for row in fresh] == [[cell.value for cell in row] for row in kept]
+
+
+def test_the_macro_asks_and_says_when_nobody_answers(service: str) -> None:
+    macro = module(SHEETS / "lampwright_macro.py")
+    assert float(macro.answer(("9", "red_5mm", "1", "10"), "resistance_ohm", service)) > 0
+    assert macro.answer(("9", "no_such", "1", "10"), "resistance_ohm", service) == "not taken: 400"
+    assert (
+        macro.answer(("9", "red_5mm", "1", "10"), "x", "http://127.0.0.1:9") == "the service was not reached"
+    )
+
+
+def test_twenty_builds_make_one_list_and_no_formula_gets_in(service: str, tmp_path: Path) -> None:
+    build = json.loads((EXAMPLES / "miners_lamp.json").read_text("utf-8"))
+    for number in range(20):
+        build["title"] = f"=HYPERLINK({number})"
+        (tmp_path / f"{number}.json").write_text(json.dumps(build), "utf-8")
+    said = run(sys.executable, str(SHEETS / "twenty_builds.py"), str(tmp_path), service)
+    rows = list(csv.reader(io.StringIO(said)))
+    assert rows[0] == ["item", "value", "count"]
+    assert all(int(row[2]) % 20 == 0 for row in rows[1:])
+    plain = module(SHEETS / "twenty_builds.py").plain
+    assert [plain(text) for text in ("=1+1", "+1", "-1", "@x", "\tx", "ok")] == [
+        "'=1+1", "'+1", "'-1", "'@x", "'\tx", "ok",
+    ]  # fmt: skip
+
+
+STUB = """
+globalThis.UrlFetchApp = { fetch: (url) => {
+  if (mode === "down") throw new Error("down");
+  globalThis.url = url;
+  return { getContentText: () => text, getResponseCode: () => code };
+} };
+"""
+
+
+@pytest.mark.parametrize(
+    ("mode", "text", "code", "cell"),
+    [
+        ("up", "750", 200, "750"),
+        ("up", "stop: no_headroom", 200, "stop: no_headroom"),
+        ("up", "{}", 400, "not taken: 400"),
+        ("down", "", 0, "the service was not reached"),
+    ],
+)
+def test_the_cloud_script_under_node(mode: str, text: str, code: int, cell: str) -> None:
+    """Its logic alone, with a stub of the host's fetch; it was not run in a cloud spreadsheet."""
+    script = (
+        f"const mode = {json.dumps(mode)}, text = {json.dumps(text)}, code = {code};{STUB}"
+        + (SHEETS / "cloud_script.js").read_text("utf-8")
+        + 'console.log(LAMP_RESISTOR(9, "red_5mm", 1, 10, "resistance_ohm"));'
+        + 'console.log(globalThis.url ?? "");'
+    )
+    said = run("node", "-e", script).splitlines()
+    assert said[0] == cell
+    if mode == "up":
+        assert "supply_voltage_v=9&led=red_5mm&series_count=1&forward_current_ma=10&pick=" in said[1]
+
+
+def test_the_club_page_from_another_origin(desk: Desk, service: str) -> None:
+    folder = EXAMPLES / "club_page"
+    kinds = {".html": "text/html; charset=utf-8", ".css": "text/css"}
+
+    def club(environ: dict[str, Any], start: Any) -> list[bytes]:
+        file = folder / environ["PATH_INFO"].lstrip("/")
+        if not file.is_file():
+            start("404 Not Found", [])
+            return []
+        text = file.read_text("utf-8").replace("http://127.0.0.1:8350", service)
+        start("200 OK", [("Content-Type", kinds[file.suffix])])
+        return [text.replace("<head>", '<head><link rel="icon" href="data:,">').encode()]
+
+    running = serve(club)
+    page = desk.open("/index.html", base=next(running))
+    for name in ("resistor", "survives", "build"):
+        page.wait_for_selector(f"lampwright-{name} .big")
+    desk.accessible(page)
+    running.close()
