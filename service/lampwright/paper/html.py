@@ -1,0 +1,218 @@
+"""The printable sheet: one HTML page that needs nothing else, made for paper first.
+
+Order = order of use. Everything a caller wrote is cleaned and escaped; style stands in one element, no
+element carries a style of its own, and nothing is fetched.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+from lampwright.drawing.bands import bands_svg
+from lampwright.drawing.plots import currents_svg, fade_svg
+from lampwright.drawing.svg import safe
+from lampwright.drawing.wiring import wiring_pages
+from lampwright.paper import tables
+from lampwright.paper.style import STYLE
+from lampwright.paper.tables import BLANK, MOST_CAUTIONS, SAFE_WORDS, TICK, Advice, Table
+from lampwright.planner.models.build import Sheet
+from lampwright.quantities import show
+
+TITLE_LENGTH = 160
+_BOX = '<span class="tick" role="img" aria-label="tick box"></span>'
+_FILL = '<span class="fill">&nbsp;</span>'
+
+
+def _cell(text: str) -> str:
+    if text == TICK:
+        return _BOX
+    if text == BLANK:
+        return _FILL
+    return safe(text)
+
+
+@cache
+def _opened(columns: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:
+    """Return the head of a table and what opens each of its cells: the same for every row."""
+    head = "".join(f'<th scope="col">{safe(name)}</th>' for name in columns)
+    cells = tuple("<td>" if at == 0 else f'<td data-c="{safe(name)}">' for at, name in enumerate(columns))
+    return f"<thead><tr>{head}</tr></thead><tbody>", cells
+
+
+def _table(table: Table, *, wraps: bool = False, heading: bool = True) -> str:
+    """Return a table with its heading, or nothing where it has no rows."""
+    if not table.rows:
+        return ""
+    head, opens = _opened(table.columns)
+    body = []
+    for row in table.rows:
+        cells = "".join([f"{start}{_cell(text)}</td>" for start, text in zip(opens, row, strict=True)])
+        body.append(f"<tr>{cells}</tr>")
+    title = f"<h2>{safe(table.heading)}</h2>" if heading else ""
+    note = f'<p class="small">{safe(table.note)}</p>' if table.note else ""
+    kind = ' class="wraps"' if wraps else ""
+    return f"{title}<table{kind}>{head}{''.join(body)}</tbody></table>{note}"
+
+
+def _head(sheet: Sheet) -> list[str]:
+    title = safe(sheet.title, TITLE_LENGTH) or "Untitled build"
+    figures = "".join(
+        f"<div><dt>{safe(what)}</dt><dd>{safe(says)}</dd></div>" for what, says in tables.key_figures(sheet)
+    )
+    reserve = f" {safe(sheet.reserve)}" if sheet.reserve else ""
+    return [
+        f'<header><div class="top"><h1><bdi>{title}</bdi></h1><p class="blanks">Version {_FILL} Date {_FILL} '
+        f"Maker {_FILL}</p></div>",
+        f'<p class="safe {sheet.safe}">{safe(SAFE_WORDS[sheet.safe])}</p>',
+        f'<dl class="key">{figures}</dl><p>{safe(sheet.summary)}{reserve}</p></header>',
+    ]
+
+
+def _box(advice: Advice) -> str:
+    return (
+        f'<p class="box {advice.kind}"><b>{safe(advice.word)}:</b> {safe(advice.what)} '
+        f"<b>{safe(advice.do)}</b></p>"
+    )
+
+
+def _before(sheet: Sheet) -> list[str]:
+    """Return what to know before starting: worst first, a calm line where nothing applies."""
+    every = tables.warnings(sheet)
+    stops = [advice for advice in every if advice.kind == "stop"]
+    rest = [advice for advice in every if advice.kind != "stop"]
+    shown = stops + rest[: max(MOST_CAUTIONS - len(stops), 0)]
+    found = ["<section><h2>Before you start</h2>"]
+    found += [_box(advice) for advice in shown]
+    if not shown:
+        found.append(f"<p>{safe(sheet.reserve) or 'Nothing out of the ordinary.'}</p>")
+    found.append(f'<p class="small">{safe(sheet.deference)}</p></section>')
+    return found
+
+
+def _more(sheet: Sheet) -> list[str]:
+    """Return cautions past the first five, and notes."""
+    every = tables.warnings(sheet)
+    stops = sum(advice.kind == "stop" for advice in every)
+    rest = every[max(MOST_CAUTIONS, stops) :]
+    notes = tables.notes(sheet)
+    if not rest and not notes:
+        return []
+    found = ["<section><h2>More to know</h2>"]
+    found += [_box(advice) for advice in rest]
+    found += [f'<p class="small">{safe(note)}</p>' for note in notes]
+    return [*found, "</section>"]
+
+
+def _picture(sheet: Sheet) -> list[str]:
+    if not sheet.plan.strings:
+        return []
+    pictures = "".join(f"<figure>{svg}</figure>" for svg in wiring_pages(sheet))
+    return [f'<section class="wiring"><h2>Picture</h2>{pictures}</section>']
+
+
+def _bands(sheet: Sheet) -> list[str]:
+    """Return each value's resistor drawn once."""
+    seen: dict[float, tuple[str, ...]] = {}
+    for string in sheet.plan.strings:
+        if string.solved.resistance and string.solved.colour_bands:
+            seen.setdefault(string.solved.resistance, string.solved.colour_bands)
+    if not seen:
+        return []
+    drawn = "".join(
+        bands_svg(bands, show(resistance, "ohm"), f"bands-{place}")
+        for place, (resistance, bands) in enumerate(seen.items())
+    )
+    return [f'<div class="bands">{drawn}</div>']
+
+
+def _steps(sheet: Sheet) -> list[str]:
+    if not sheet.build_steps:
+        return []
+    items = []
+    for step in sheet.build_steps:
+        reading = f" <i>{safe(_plain(step.reading))}</i>" if step.reading else ""
+        kind = ' class="gate"' if step.gate else ""
+        items.append(f"<li{kind}><b>{step.number}</b><span>{safe(step.text)}{reading}</span>{_BOX}</li>")
+    return [f'<section><h2>Build steps</h2><ol class="steps">{"".join(items)}</ol></section>']
+
+
+def _plain(reading: str) -> str:
+    """Return a gate's reading without its id: "Good: 2.7 V (2.3 V to 3.1 V)"."""
+    return f"Good: {reading.partition(': ')[2] or reading}."
+
+
+def _card(sheet: Sheet) -> list[str]:
+    if not sheet.event_card:
+        return []
+    lines = "".join(
+        f"<dt>{safe(line.what)}</dt><dd>{safe(line.says) or '&nbsp;'}</dd>" for line in sheet.event_card
+    )
+    title = safe(sheet.title, 60) or "Untitled build"
+    return [
+        f'<section class="card"><h2>Event card: <bdi>{title}</bdi></h2><dl>{lines}</dl></section>',
+    ]
+
+
+def _log(sheet: Sheet) -> list[str]:
+    table = tables.log(sheet)
+    if not table.rows:
+        return []
+    assumed = "".join(f"<li>{safe(line)}</li>" for line in sheet.assumptions)
+    changes = f"<p>Changes: {_FILL * 5}</p>"
+    return [
+        f"<section>{_table(table)}{changes}<h2>What the figures rest on</h2>"
+        f'<ul class="small">{assumed}</ul></section>'
+    ]
+
+
+def _plots(sheet: Sheet) -> list[str]:
+    found = [f"<figure>{svg}</figure>" for svg in (fade_svg(sheet), currents_svg(sheet)) if svg]
+    return (
+        [f"<section><h2>How the light fades, and what each row takes</h2>{''.join(found)}</section>"]
+        if found
+        else []
+    )
+
+
+def render_html(sheet: Sheet) -> str:
+    """Return the sheet as one printable HTML page.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        As ``sheets.build.build_sheet`` gives it.
+    """
+    parts = [*_head(sheet), *_before(sheet)]
+    if sheet.plan.strings:
+        parts += [
+            f"<section>{_table(tables.parts(sheet), wraps=True)}</section>",
+            f"<section>{_table(tables.cuts(sheet))}</section>",
+            *_picture(sheet),
+            f"<section>{_table(tables.rows_table(sheet))}</section>",
+            *_bands(sheet),
+            f"<section>{_table(tables.joints(sheet))}</section>",
+            *_steps(sheet),
+            f"<section>{_table(tables.readings(sheet))}</section>",
+            f"<section>{_table(tables.faults(sheet), wraps=True)}</section>",
+            '<div class="new-page"></div>',
+            *_card(sheet),
+            *_more(sheet),
+            *_log(sheet),
+            *_plots(sheet),
+            f"<section>{_table(tables.comparison(sheet), wraps=True)}</section>",
+            f"<section>{_table(tables.weak_points(sheet), wraps=True)}</section>",
+            f'<section><h2>The picture in words</h2><p class="small twin">{_twin(sheet)}</p></section>',
+        ]
+    else:
+        parts += _more(sheet)
+    title = safe(sheet.title, TITLE_LENGTH) or "Untitled build"
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width,initial-scale=1">'
+        f"<title>Build sheet: {title}</title><style>{STYLE}</style></head>"
+        f'<body class="paper"><main><article class="sheet">{"".join(parts)}</article></main></body></html>'
+    )
+
+
+def _twin(sheet: Sheet) -> str:
+    return "<br>".join(safe(line) for line in sheet.drawing_text.split("\n"))
