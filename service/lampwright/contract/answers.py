@@ -24,7 +24,7 @@ from lampwright.sheets.document import named, sheet_document
 
 INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
 MERGED = ("working", "sources")  # told once, at the top
-HIDDEN = ("as_sent",)
+HIDDEN = ("as_sent", "circuit")
 
 
 class Out(fields.Field[Any]):

@@ -82,7 +82,7 @@ def circuit_check(ask: CircuitAsk) -> CircuitAnswer:
     ask = replace(ask, strings=tuple(_filled(string, ask) for string in ask.strings))
     rows = rows_of(ask.strings, ask.feed, ask.ambient_temperature)
     design_current = _design_current(ask, rows)
-    loop = _wire_loop(ask)
+    loop = wire_loop(ask)
     solved = _solve(ask, rows, loop)
     run = _wire_answer(ask, solved.at["high"].supply_current)
     answers = tuple(_row_answer(ask, solved, index) for index in range(len(rows)))
@@ -111,6 +111,7 @@ def circuit_check(ask: CircuitAsk) -> CircuitAnswer:
         sources=tuple(
             dict.fromkeys((*_SOURCES, *model_sources, *ask.supply.sources, *(run.sources if run else ())))
         ),
+        circuit=ask,
     )
 
 
@@ -134,7 +135,7 @@ def _design_current(ask: CircuitAsk, rows: Sequence[Row]) -> float:
     return Network(steady, rows, ask.shared_resistance).at("high").supply_current
 
 
-def _wire_loop(ask: CircuitAsk) -> float:
+def wire_loop(ask: CircuitAsk) -> float:
     """Return the loop resistance of the wire named, 0 where none was. [Ω]."""
     if ask.wire_awg is None or not ask.wire_run_length:
         return 0.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.parts import Led, Supply
@@ -190,7 +190,10 @@ class BenchCheck:
 
 @dataclass(frozen=True, slots=True)
 class CircuitAnswer:
-    """The circuit as it is; currents are always told, even of what will burn."""
+    """The circuit as it is; currents are always told, even of what will burn.
+
+    ``circuit`` is what was asked, its resistors filled in: for the netlist, not for the answer.
+    """
 
     survives: bool
     supply_current: float
@@ -204,6 +207,7 @@ class CircuitAnswer:
     findings: tuple[Finding, ...] = ()
     working: tuple[Step, ...] = ()
     sources: tuple[str, ...] = ()
+    circuit: CircuitAsk | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
