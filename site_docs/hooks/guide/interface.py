@@ -132,4 +132,15 @@ def problems() -> str:
     return "\n".join(parts)
 
 
-GENERATORS: dict[str, Callable[..., str]] = {"api": api, "problems": problems}
+def settings() -> str:
+    """Return every setting of the service, from its environment variables."""
+    from lampwright.config import settings as known
+
+    rows = [
+        [f"{code(name)} {{ #{slug(name)} }}", code(default) if default else "none", cell(meaning)]
+        for name, default, meaning in known()
+    ]
+    return table(("Variable", "Default", "Meaning"), rows)
+
+
+GENERATORS: dict[str, Callable[..., str]] = {"api": api, "problems": problems, "settings": settings}

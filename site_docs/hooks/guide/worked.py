@@ -325,7 +325,7 @@ def curl(name: str) -> str:
     asked = engine.example(name)
     return (
         "```sh\n"
-        f"curl -s http://127.0.0.1:8000{asked['path']} \\\n"
+        f"curl -s http://127.0.0.1:8350{asked['path']} \\\n"
         f"  -H 'Content-Type: application/json' -d @{asked['file']}\n```"
     )
 
