@@ -57,7 +57,7 @@ def lasting(fed: Feeding, ask: RuntimeAsk, *, to_dark: bool = True) -> Lasting:
         current = fed.load.load.current_at(voltage)  # type: ignore[attr-defined]
     if at_once:
         ended = {"brightness": "brightness", "cutoff": "cutoff"}.get(at_once, "overload")
-        return Lasting(0, 0, 0, 0, 0, ended, at_once, voltage, current, cut_off, end_voltage, None)
+        return Lasting(0, 0, 0, 0, 0, ended, at_once, max(voltage, 0.0), current, cut_off, end_voltage, None)
     dark = dark_voltage(fed) if fed.rows and not bank and to_dark else None
     stops = [end_voltage, cut_off]
     if dark:

@@ -215,6 +215,6 @@ def _refuse_capacity(name: str, capacity: float | None, label: BatteryFigure) ->
     if not low / _CAPACITY_SLIP <= capacity <= high * _CAPACITY_SLIP:
         raise ContradictionError(
             "capacity",
-            f"a {name} has {show(low, 'mah')} to {show(high, 'mah')}, not {show(capacity, 'mah')}",
+            f"{name}: {show(low, 'mah')} to {show(high, 'mah')} is usual, not {show(capacity, 'mah')}",
             f"send what is printed on the battery, usually about {show(label.value, 'mah')}",
         )
