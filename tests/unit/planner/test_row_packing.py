@@ -1,0 +1,123 @@
+"""Fewest rows: against brute force, with proof, and without growing with the count."""
+
+from functools import lru_cache
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lampwright.errors import OutOfRangeError
+from lampwright.planner.packing import pack
+
+
+def fewest_by_trying(sizes, counts, capacity):
+    """Return the fewest rows by trying every way to fill a row with the first light left in it."""
+
+    @lru_cache(None)
+    def rows(left):
+        first = next((at for at, have in enumerate(left) if have), None)
+        if first is None:
+            return 0
+        best = sum(left)
+
+        def fill(at, room, row):
+            nonlocal best
+            if at == len(left):
+                rest = tuple(have - takes for have, takes in zip(left, row, strict=True))
+                best = min(best, 1 + rows(rest))
+                return
+            for amount in range(min(left[at], room // sizes[at]), 0 if at == first else -1, -1):
+                fill(at + 1, room - amount * sizes[at], (*row, amount))
+
+        fill(first, capacity, (0,) * first)
+        return best
+
+    return rows(tuple(counts))
+
+
+def held(packing, kinds):
+    return [sum(pattern[kind] * times for pattern, times in packing.patterns) for kind in range(kinds)]
+
+
+SMALL = st.integers(1, 4).flatmap(
+    lambda kinds: st.tuples(
+        st.lists(st.integers(1500, 3600), min_size=kinds, max_size=kinds),
+        st.lists(st.integers(0, 5), min_size=kinds, max_size=kinds),
+        st.integers(3600, 12000),
+    )
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(SMALL)
+def test_small_cases_are_the_fewest_and_proved(case):
+    sizes, counts, capacity = case
+    packing = pack(sizes, counts, capacity)
+    assert packing.proved
+    assert packing.rows == packing.bound == fewest_by_trying(sizes, counts, capacity)
+    assert held(packing, len(sizes)) == counts
+    for pattern, times in packing.patterns:
+        assert times > 0
+        assert sum(size * takes for size, takes in zip(sizes, pattern, strict=True)) <= capacity
+
+
+MANY = st.integers(2, 6).flatmap(
+    lambda kinds: st.tuples(
+        st.lists(st.integers(1700, 3500), min_size=kinds, max_size=kinds, unique=True),
+        st.lists(st.integers(1, 3000), min_size=kinds, max_size=kinds),
+        st.sampled_from([4500, 7000, 9600, 20000]),
+    )
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(MANY)
+def test_many_lights_are_all_held_within_bounds(case):
+    sizes, counts, capacity = case
+    packing = pack(sizes, counts, capacity)
+    assert held(packing, len(sizes)) == counts
+    assert packing.bound <= packing.rows == sum(times for _, times in packing.patterns)
+    total = sum(size * count for size, count in zip(sizes, counts, strict=True))
+    assert packing.rows >= -(-total // capacity)
+    # The answer stays small whatever the count.
+    assert len(packing.patterns) < 40
+
+
+@given(st.integers(1, 3000), st.integers(2, 30000))
+def test_one_kind_is_a_division(count, capacity_tenths):
+    size = 2000
+    capacity = size + capacity_tenths
+    packing = pack([size], [count], capacity)
+    assert packing.proved
+    assert packing.rows == -(-count // (capacity // size))
+
+
+@given(st.permutations(range(4)))
+def test_the_order_of_kinds_changes_nothing(order):
+    sizes, counts = [2000, 2100, 3000, 3200], [7, 9, 5, 8]
+    packing = pack([sizes[at] for at in order], [counts[at] for at in order], 9600)
+    assert packing.rows == pack(sizes, counts, 9600).rows
+
+
+def test_nothing_to_pack():
+    assert pack([2000], [0], 9000).rows == 0
+
+
+def test_a_light_larger_than_a_row():
+    with pytest.raises(OutOfRangeError):
+        pack([2000, 9001], [1, 1], 9000)
+    assert pack([2000, 9001], [1, 0], 9000).rows == 1
+
+
+def test_without_effort_the_answer_is_sound_and_says_that_it_is_not_proved():
+    sizes, counts = [2503, 2099, 1811, 3307, 2971], [9, 11, 7, 10, 8]
+    quick = pack(sizes, counts, 9973, effort=0)
+    assert held(quick, 5) == counts
+    assert quick.bound <= quick.rows
+    assert quick.proved == (quick.bound == quick.rows)
+    assert pack(sizes, counts, 9973).proved
+
+
+def test_equal_questions_get_equal_answers():
+    case = ([1700, 2200, 2900, 3300], [123, 45, 678, 90], 11000)
+    assert pack(*case) == pack(*case)
