@@ -105,6 +105,8 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         findings = (*best.findings, *said, *findings)
         if stopped(findings) and not string.reversed:
             return _nothing(string, supply, model, Recommended(None, best.bounds, findings), wanted)
+    else:
+        findings = _of_one_sent(best, findings)
     drawer = _drawer(ask, model, wanted, best.bounds)
     if drawer is not None and not any(entry.within for entry in drawer):
         findings = (*findings, drawer_finding(drawer, best.resistance))
@@ -138,6 +140,18 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         working=_working(string, supply, best, resistance, wanted, currents, row),
         sources=(*_SOURCES, *model.sources, *supply.sources),
     )
+
+
+def _of_one_sent(best: Recommended, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return the findings of a resistor that was sent, with what there is to say of the wish itself.
+
+    A row that looks off because the supply is not enough is told so, not to look for a wrong resistor.
+    """
+    wish = tuple(item for item in best.findings if item.code != "no_headroom")
+    lacking = tuple(item for item in best.findings if item.code == "no_headroom")
+    if lacking and any(item.code == "looks_off" for item in findings):
+        return (*wish, *lacking, *(item for item in findings if item.code != "looks_off"))
+    return (*wish, *findings)
 
 
 def _nothing(
