@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
+from difflib import get_close_matches
 from typing import Any
 
 from flask import Blueprint, Response, request
@@ -15,7 +16,7 @@ from flask import Blueprint, Response, request
 from lampwright.api import incoming, outgoing
 from lampwright.api.problems import parameter_fault
 from lampwright.contract import flat
-from lampwright.contract.answers import dump
+from lampwright.contract.answers import dump, members_told
 from lampwright.contract.calculations import offered, refusing, understand
 from lampwright.contract.query import coerced
 
@@ -59,16 +60,6 @@ class Kept:
             self.used -= len(old)
 
 
-def _controls(params: Mapping[str, str]) -> Response | None:
-    """Refuse unknown or contradicting words of form and extent."""
-    detail = params.get("detail")
-    if detail is not None and detail not in ("short", "full"):
-        return parameter_fault("detail", "is not known", "send short or full", detail, "short")
-    if "pick" in params and "rows" in params:
-        return parameter_fault("rows", "cannot be taken together with pick", "send one of them", status=422)
-    return None
-
-
 def _form(params: Mapping[str, str], forms: tuple[str, ...], fixed: str | None) -> str | Response:
     """Return the form wanted: by the path, by ``format``, else by Accept."""
     wanted = params.get("format")
@@ -98,6 +89,22 @@ class Offer:
         self.writers: dict[str, Writer] = {"csv": csv_row, **(writers or {})}
         self.forms = ("json", *self.writers)
         self.kept = Kept()
+        self.told = ["inputs", *members_told(self.parts.answer)]
+
+    def _controls(self, params: Mapping[str, str]) -> Response | None:
+        """Refuse unknown words of form and extent."""
+        detail = params.get("detail")
+        if detail is not None and detail not in ("short", "full"):
+            return parameter_fault("detail", "is not known", "send short or full", detail, "short")
+        for name in ("pick", "rows"):
+            head = params.get(name, "inputs").partition(".")[0]
+            if head not in self.told:
+                near = get_close_matches(head[:60], self.told, n=1)
+                hint = f"did you mean {near[0]}?" if near else f"known here: {', '.join(self.told)}"
+                return parameter_fault(
+                    name, "is not in this answer", hint, head[:100], near[0] if near else None
+                )
+        return None
 
     def post(self) -> Response:
         """Answer a POST."""
@@ -106,7 +113,7 @@ class Offer:
             if name not in incoming.CONTROLS:
                 hint = "members go into the body; known here: " + ", ".join(incoming.CONTROLS)
                 return parameter_fault(name[:100], "is not known here", hint, value[:100])
-        fault = _controls(params)
+        fault = self._controls(params)
         form = fault or _form(params, self.forms, None)
         if isinstance(form, Response):
             return form
@@ -121,7 +128,7 @@ class Offer:
         if kept is None:
             texts = incoming.query_texts(request)
             params = {name: texts.pop(name) for name in incoming.CONTROLS if name in texts}
-            fault = _controls(params)
+            fault = self._controls(params)
             form = fault or _form(params, self.forms, fixed)
             if isinstance(form, Response):
                 return form
@@ -142,7 +149,12 @@ class Offer:
         inputs, ask = understand(self.name, members)
         with refusing(members):
             found = self.parts.planner(ask)
-        answer = dump(inputs, found, working=params.get("detail") != "short")
+        head = (params.get("pick") or params.get("rows") or "").partition(".")[0]
+        answer = dump(inputs, found, working=params.get("detail") != "short" or head == "working")
+        if "pick" in params and "rows" in params:
+            return parameter_fault(
+                "rows", "cannot be taken together with pick", "send one of them", status=422
+            )
         try:
             if "pick" in params:
                 return flat.pick(answer, params["pick"]).encode(), outgoing.MEDIA["text"]

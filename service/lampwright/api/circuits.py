@@ -14,7 +14,7 @@ from lampwright.api.calling import Writer, offer
 def _netlist(found: Any, answer: Mapping[str, Any]) -> str:
     from lampwright.paper.netlist import render_netlist
 
-    return str(render_netlist(answer))
+    return render_netlist(found)
 
 
 def netlist_writer() -> dict[str, Writer]:

@@ -20,6 +20,7 @@ from lampwright.contract.answers import answer_schema
 from lampwright.contract.calculations import Calculation, offered
 from lampwright.contract.parts import LISTS
 from lampwright.contract.schemas import AskSchema
+from lampwright.contract.table import table_pattern
 from lampwright.planner.models.build import Sheet
 
 Json = dict[str, Any]
@@ -57,7 +58,7 @@ _ERRORS = {
     "post": (400, 406, 413, 414, 415, 422, 429, 500, 503),
     "get": (400, 406, 414, 422, 429, 500, 503),
     "list": (400, 406, 414, 429, 500, 503),
-    "table": (400, 406, 413, 414, 415, 429, 500, 503),
+    "table": (400, 406, 413, 414, 415, 422, 429, 500, 503),
     "plain": (429, 500, 503),
 }
 
@@ -259,7 +260,12 @@ def _table(entry: Calculation) -> Json:
             "tags": ["tables"],
             "requestBody": {
                 "required": True,
-                "content": {_CSV: {"schema": {"type": "string"}, "example": f"{header}\r\n{cells}\r\n"}},
+                "content": {
+                    _CSV: {
+                        "schema": {"type": "string", "pattern": table_pattern(entry.name)},
+                        "example": f"{header}\r\n{cells}\r\n",
+                    }
+                },
             },
             "responses": {
                 "200": {"description": "The table with its answers.", "content": {_CSV: _STRING}},

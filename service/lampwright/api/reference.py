@@ -41,7 +41,7 @@ def _answer(name: str, fixed: str | None) -> Response:
     params = incoming.query_texts(request)
     for unknown in params.keys() - {"format"}:
         return parameter_fault(unknown[:100], "is not known here", "known here: format")
-    wanted = params.get("format") or fixed
+    wanted = params.get("format", fixed)
     if wanted not in (None, "json", "csv"):
         return parameter_fault("format", "is not made here", "send json or csv", wanted)
     if fixed and wanted != fixed:

@@ -15,25 +15,25 @@ from lampwright.api.circuits import netlist_writer
 def _html(found: Any, answer: Mapping[str, Any]) -> str:
     from lampwright.paper.html import render_html
 
-    return str(render_html(found))
+    return render_html(found)
 
 
 def _text(found: Any, answer: Mapping[str, Any]) -> str:
     from lampwright.paper.text import render_text
 
-    return str(render_text(found))
+    return render_text(found)
 
 
 def _csv(found: Any, answer: Mapping[str, Any]) -> str:
     from lampwright.paper.parts_csv import render_csv
 
-    return str(render_csv(found))
+    return render_csv(found)
 
 
 def _svg(found: Any, answer: Mapping[str, Any]) -> str:
     from lampwright.drawing.wiring import wiring_svg
 
-    return str(wiring_svg(found))
+    return wiring_svg(found)
 
 
 _WRITERS: dict[str, tuple[str, Writer]] = {

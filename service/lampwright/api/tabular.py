@@ -32,7 +32,8 @@ def _records(raw: bytes) -> list[list[str]]:
     # A spreadsheet set to a decimal comma parts cells by semicolons; lists keep theirs in quotes then.
     delimiter = ";" if ";" in first and "," not in first else ","
     try:
-        return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
+        lines = text.replace("\r\n", "\n").replace("\r", "\n")
+        return list(csv.reader(io.StringIO(lines, newline=""), delimiter=delimiter))
     except csv.Error as error:
         raise RefusalError.single((), f"is not CSV: {error}", "send plain CSV", status=BROKEN) from None
 

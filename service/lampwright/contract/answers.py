@@ -236,7 +236,10 @@ def _listed(kind: type, top: bool, prefix: str = "") -> dict[str, Out]:
         if stem in INLINE:
             found.update(_listed(_without_none(hints[stem])[0], False, f"{prefix}{stem}."))
             continue
-        found[stem] = _field(stem, hints[stem], kind, attribute=f"{prefix}{stem}", data_key=json_name(stem))
+        # The word runtime is a quantity in one place and a whole answer in another.
+        whole = is_dataclass(_without_none(hints[stem])[0])
+        name = stem if whole else json_name(stem)
+        found[stem] = _field(stem, hints[stem], kind, attribute=f"{prefix}{stem}", data_key=name)
     return found
 
 
@@ -271,6 +274,33 @@ def dumper(kind: type, *, top: bool = True) -> Callable[[Any], dict[str, Any]]:
     exec(compile(source, f"<dumper of {kind.__name__}>", "exec"), names)  # noqa: S102 - our own text
     made: Callable[[Any], dict[str, Any]] = names["dump"]
     return made
+
+
+SHEET_MEMBERS = (
+    "strings",
+    "supply_current_ma",
+    "supply_current_low_ma",
+    "supply_current_high_ma",
+    "design_current_ma",
+    "wires",
+    "fuse",
+    "switch",
+    "runtime",
+    "comparison",
+    "cut_list",
+    "joints",
+    "light_figures",
+    "basis",
+)
+
+
+def members_told(kind: type) -> list[str]:
+    """Return the public names of all members of an answer."""
+    fields_ = answer_schema(kind).fields
+    found = [stem if stem == "display" else str(field.data_key) for stem, field in fields_.items()]
+    if kind is not Sheet:
+        return found
+    return [*(name for name in found if name != "plan"), *SHEET_MEMBERS, "display"]
 
 
 def echoed(loaded: Mapping[str, Any]) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cache
 from importlib import import_module
 from importlib.util import find_spec
@@ -16,7 +17,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from lampwright.contract.answers import dump, echoed
-from lampwright.contract.faults import RefusalError, flattened
+from lampwright.contract.faults import RefusalError, flattened, path_of
 from lampwright.errors import ContradictionError, OutOfRangeError, UnknownPartError
 from lampwright.quantities import json_name
 
@@ -198,10 +199,13 @@ class refusing:  # noqa: N801 - reads as a verb where it is used
     def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
         """Raise a refusal in place of a contradiction."""
         if isinstance(error, ContradictionError):
-            path = tuple(json_name(step) for step in error.field.split(".") if step)
+            path: tuple[str | int, ...] = tuple(json_name(step) for step in error.field.split(".") if step)
             raise RefusalError.single(path, error.detail, error.hint, self.request) from error
         if isinstance(error, UnknownPartError):
-            raise RefusalError.single((error.kind,), str(error), "", self.request) from error
+            near = get_close_matches(error.part_id[:60], error.known, n=3, cutoff=0.4)
+            hint = f"known: {', '.join(near or error.known[:12])}" if error.known else "see /v1/parts"
+            path = path_of(self.request, error.part_id) or (error.kind,)
+            raise RefusalError.single(path, str(error), hint, self.request) from error
         if isinstance(error, OutOfRangeError):
             raise RefusalError.single((), str(error), "change the figures it names", self.request) from error
 

@@ -76,6 +76,22 @@ def _walk(messages: object, path: tuple[str | int, ...], request: object, found:
         )
 
 
+def path_of(request: object, value: str) -> tuple[str | int, ...] | None:
+    """Return where in a request a text stands, or None."""
+    if request == value:
+        return ()
+    inside: list[tuple[str | int, object]] = []
+    if isinstance(request, Mapping):
+        inside = [(str(name), item) for name, item in request.items()]
+    elif isinstance(request, list):
+        inside = list(enumerate(request))
+    for step, item in inside:
+        found = path_of(item, value)
+        if found is not None:
+            return (step, *found)
+    return None
+
+
 def _value(request: object, path: tuple[str | int, ...]) -> object:
     """Return what the caller sent at a path, shortened; None where nothing stands there."""
     here = request

@@ -263,7 +263,7 @@ class Flag(Field):
 # Controls, and marks that turn the direction of writing, have no place on a sheet.
 _SEEN_PATTERN = (
     r"^[^\u0000-\u001f\u007f-\u009f\u200b\u200e\u200f\u2028\u2029\u202a-\u202e"
-    r"\u2060\u2066-\u2069\ufeff\ufffd\ud800-\udfff]*$"
+    r"\u2060\u2066-\u2069\ufeff\ufffd]*$"
 )
 _SEEN = re.compile(_SEEN_PATTERN)
 
@@ -385,7 +385,7 @@ class Many(Field):
 
     def coerced(self, text: str) -> object:
         """Return the parts between semicolons, each as its own kind of value."""
-        if isinstance(self.inner, Inner):
+        if isinstance(self.inner, Inner) and not isinstance(self.inner, PartOr):
             return text
         parts = [part.strip() for part in text.split(";") if part.strip()]
         # Quantities stay texts: their pattern, not a bound, is what the document can say of a list.

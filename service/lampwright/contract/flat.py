@@ -148,7 +148,8 @@ def pick(answer: Mapping[str, Any], path: str) -> str:
     value, stop = reached(answer, path)
     if stop:
         return f"stop: {stop}"
-    if isinstance(value, Mapping) or _objects(value):
+    # Lights sent as objects are told by a word, as in a cell.
+    if isinstance(value, Mapping) or (_objects(value) and path.rpartition(".")[2] != "leds"):
         raise NoSuchValueError(f"{path} is not one value", _known(value))
     return cell(value)
 

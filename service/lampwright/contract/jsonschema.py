@@ -6,7 +6,7 @@ from typing import Any
 
 from marshmallow import Schema, missing
 
-from lampwright.contract.answers import Display, Listed, Object, Out, answer_schema
+from lampwright.contract.answers import SHEET_MEMBERS, Display, Listed, Object, Out, answer_schema
 from lampwright.contract.fields import Field, Inner, Many
 from lampwright.contract.schemas import AskSchema
 from lampwright.planner.models.build import BuildAsk, Plan, Sheet
@@ -115,20 +115,6 @@ def answer(kind: type, *, top: bool = True) -> Json:
     }
 
 
-_FROM_PLAN = (
-    "strings",
-    "supply_current",
-    "supply_current_low",
-    "supply_current_high",
-    "design_current",
-    "wires",
-    "fuse",
-    "switch",
-    "runtime",
-    "comparison",
-)
-
-
 def sheet(found: dict[str, type]) -> Json:
     """Return the schema of an answered sheet, and add what it refers to; see ``sheets.document``."""
     plan, made = answer(Plan, top=False), answer(Sheet)
@@ -140,12 +126,12 @@ def sheet(found: dict[str, type]) -> Json:
     for name in ("ResistorWishes", "WireWishes", "Usage"):
         found.pop(name, None)
     own = {name: value for name, value in made["properties"].items() if name not in ("plan", "light_figures")}
-    names = [json_name(stem) for stem in _FROM_PLAN]
-    own.update({name: plan["properties"][name] for name in names})
-    own["cut_list"] = plan["properties"]["cuts"]
-    own["joints"] = plan["properties"]["joints"]
-    own["light_figures"] = {"type": "array", "items": {"type": "object"}}
-    own["basis"] = {"type": "object"}
+    made_here = {
+        "cut_list": plan["properties"]["cuts"],
+        "light_figures": {"type": "array", "items": {"type": "object"}},
+        "basis": {"type": "object"},
+    }
+    own.update({name: made_here.get(name) or plan["properties"][name] for name in SHEET_MEMBERS})
     own["display"] = {"type": "object", "additionalProperties": {"type": "string"}}
     required = [name for name in own if name not in ("working", "display")]
     return {**made, "properties": own, "required": required}

@@ -350,6 +350,7 @@ class ArrangementsSchema(FlatSchema, LedFiguresFields, ResistorWishesFields):
     any_of: ClassVar[Groups] = (
         SUPPLY,
         ("lights", "led", "forward_voltage", "built_in_resistance", "rated_voltage"),
+        ("count", "lights"),
     )
     never_both: ClassVar[Rivals] = (
         *SupplySchema.never_both,

@@ -9,7 +9,7 @@ from functools import cache
 from lampwright.contract.answers import Display, Listed, Object, Out, answer_schema, dump
 from lampwright.contract.calculations import offered, refusing, understand
 from lampwright.contract.faults import Entry, RefusalError
-from lampwright.contract.fields import BROKEN
+from lampwright.contract.fields import BROKEN, UNTAKEABLE
 from lampwright.contract.flat import flat, guarded
 from lampwright.contract.query import by_name
 from lampwright.planner.models.base import Finding
@@ -38,6 +38,15 @@ def _columns(kind: type, prefix: str, *, top: bool) -> list[str]:
 def answer_columns(calculation: str) -> tuple[str, ...]:
     """Return the columns an answer of this calculation fills."""
     return tuple(_columns(offered()[calculation].parts().answer, "", top=True))
+
+
+def table_pattern(calculation: str) -> str:
+    """Return the pattern of a table: a header of known names, then anything that is plain CSV.
+
+    Names that hold commas do not exist, so the header needs no quotes.
+    """
+    names = "|".join(by_name(calculation))
+    return f'^(?:{names})(?:,(?:{names}))*(?:\\r?\\n[^\\u0000"]*)?$'
 
 
 class Table:
@@ -78,7 +87,7 @@ class Table:
                 )
             elif name in self.header[:index]:
                 faults.append(
-                    Entry(("header", index), "stands twice", name, "give each column once", None, BROKEN)
+                    Entry(("header", index), "stands twice", name, "give each column once", None, UNTAKEABLE)
                 )
         if faults:
             raise RefusalError(faults)
