@@ -237,6 +237,50 @@ def warmth_factor(warmth: Sequence[tuple[float, float]], ambient_temperature: fl
     return max(0.1, f0 + (f1 - f0) * (ambient_temperature - t0) / (t1 - t0))
 
 
+def peukert_time(
+    capacity: float, current: float, exponent: float, rated_time: float | None = None
+) -> float:
+    r"""Return the hours of Peukert's law, for comparison: $t = H (C/(I H))^k$.
+
+    The law has two conventions, and they differ much: a capacity rated at 1 A ($t = C/I^k$), and one
+    rated over ``rated_time`` hours. Our own hours do not rest on it.
+
+    Parameters
+    ----------
+    capacity : float, positive
+        Rated capacity. [A·h]
+    current : float, positive
+        Discharge current. [A]
+    exponent : float, at least 1
+        k of the battery. [1]
+    rated_time : float, positive, optional
+        Hours over which the capacity is rated; left out, it is rated at 1 A. [h]
+
+    Returns
+    -------
+    time : float
+        Until empty. [h]
+
+    Raises
+    ------
+    OutOfRangeError
+        If an argument is outside the range given above.
+
+    References
+    ----------
+    [PEUKERT-ARTICLE], the convention of 1 A; the other from memory.
+
+    Examples
+    --------
+    >>> round(peukert_time(100.0, 5.0, 1.2), 1), round(peukert_time(100.0, 5.0, 1.2, 20.0), 1)
+    (14.5, 20.0)
+    """
+    if not (capacity > 0 and current > 0 and exponent >= 1) or (rated_time is not None and not rated_time > 0):
+        raise OutOfRangeError("capacity, current and time are positive, the exponent at least 1")
+    hours = capacity if rated_time is None else rated_time
+    return hours * math.pow(capacity / (current * hours), exponent)
+
+
 def make_pack(
     model: CellModel,
     cells_in_series: int,
