@@ -18,7 +18,8 @@ class SiteHook(BuildHookInterface[Any]):
         if version == "editable":
             return
         spec = importlib.util.spec_from_file_location("site_build", Path(__file__).with_name("build.py"))
-        assert spec is not None and spec.loader is not None
+        if spec is None or spec.loader is None:
+            raise RuntimeError("site_docs/hooks/build.py cannot be loaded")
         module = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(module)
         # Not into the source tree: it may be read-only, and stays as it was.

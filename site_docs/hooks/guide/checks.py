@@ -54,8 +54,12 @@ def _check_rows(name: str) -> list[list[str]]:
             rows.append([place, kind, code(title), "", "", "agrees"])
         for figure in figures[:6]:
             ours, theirs = figure["ours"], figure["theirs"]
-            apart = f"{abs(ours - theirs) / abs(theirs) * 100:.2g} %" if theirs else f"{abs(ours - theirs):.2g}"
-            rows.append([place, kind, cell(figure["what"]) or code(title), f"{theirs:.6g}", f"{ours:.6g}", apart])
+            apart = (
+                f"{abs(ours - theirs) / abs(theirs) * 100:.2g} %" if theirs else f"{abs(ours - theirs):.2g}"
+            )
+            rows.append(
+                [place, kind, cell(figure["what"]) or code(title), f"{theirs:.6g}", f"{ours:.6g}", apart]
+            )
         if len(figures) > 6:
             rows.append([place, kind, f"and {len(figures) - 6} more in {code(title)}", "", "", ""])
     return rows
@@ -110,7 +114,11 @@ def table_checks() -> str:
     for name, (header, _, rows) in data_tables().items():
         parts += [f"### {name.replace('_', ' ')} {{ #table-{name} }}", ""]
         keys = dict.fromkeys(row[header.index("source")] for row in rows)
-        parts += [f"{len(rows)} rows, [shown here](tables.md#{name}). Sources: {', '.join(source_link(k) for k in keys)}.", ""]
+        parts += [
+            f"{len(rows)} rows, [shown here](tables.md#{name}). "
+            f"Sources: {', '.join(source_link(key) for key in keys)}.",
+            "",
+        ]
         found = _check_rows(name)
         if found:
             parts += [table(("Stands in", "Kind", "What", "Theirs", "Ours", "Apart"), found), ""]
@@ -135,8 +143,8 @@ def check_summary() -> str:
     ]
     return (
         table(("What it is held against", "Tests", "Figures compared"), rows)
-        + f"\n\nOf {len(functions())} formulas, {len(functions()) - len(without)} have a check against a figure that "
-        + "somebody else printed or computed. Without one of their own: "
+        + f"\n\nOf {len(functions())} formulas, {len(functions()) - len(without)} have a check against a "
+        + "figure that somebody else printed or computed. Without one of their own: "
         + (", ".join(without) or "none")
         + "."
     )

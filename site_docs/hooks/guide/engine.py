@@ -42,7 +42,9 @@ def text(name: str, accept: str) -> str:
     asked = example(name)
     reply = _client().post(asked["path"], json=asked["request"], headers={"Accept": accept})
     if reply.status_code != 200:
-        raise ValueError(f"{asked['file']} is not answered: {reply.status_code} {reply.get_data(as_text=True)}")
+        raise ValueError(
+            f"{asked['file']} is not answered: {reply.status_code} {reply.get_data(as_text=True)}"
+        )
     return str(reply.get_data(as_text=True))
 
 

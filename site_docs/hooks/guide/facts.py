@@ -10,13 +10,14 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from lampwright.quantities import UNITS, glossary as terms
-from lampwright.tables.findings import finding_rows
-from lampwright.tables.loader import NO_DOCUMENT, STATUSES, sources as bibliography
-
 from guide import engine
 from guide.text import cell, code, gaps, slug, table
 from guide.worked import shown
+from lampwright.quantities import UNITS
+from lampwright.quantities import glossary as terms
+from lampwright.tables.findings import finding_rows
+from lampwright.tables.loader import NO_DOCUMENT, STATUSES
+from lampwright.tables.loader import sources as bibliography
 
 _SEVERITY = {"stop": "Stop", "caution": "Take care", "note": "Note"}
 _LAST = ("source", "locator", "status")
@@ -53,15 +54,20 @@ def glossary() -> str:
         line.append(f"standard: {cell(term.standard)}")
         if term.synonyms:
             line.append("also called " + ", ".join(cell(word) for word in term.synonyms))
-        parts += [f"### {term.name.replace('_', ' ')} {{ #{term.name} }}", "", *facts, "", "; ".join(line) + ".", ""]
+        parts += [
+            f"### {term.name.replace('_', ' ')} {{ #{term.name} }}",
+            "",
+            *facts,
+            "",
+            "; ".join(line) + ".",
+            "",
+        ]
     return "\n".join(parts)
 
 
 def units() -> str:
     """Return the units and their suffixes."""
-    return table(
-        ("Suffix", "Unit", "Of"), [[code("_" + u.suffix), u.symbol, u.kind] for u in UNITS.values()]
-    )
+    return table(("Suffix", "Unit", "Of"), [[code("_" + u.suffix), u.symbol, u.kind] for u in UNITS.values()])
 
 
 def sources() -> str:
@@ -102,9 +108,16 @@ def tables() -> str:
             parts += [f"Shown on [their own page]({name}.md).", ""]
             continue
         body = list(_cells(header, rows))
-        head = [cell(column) + (f" [{unit}]" if unit not in ("-", "") else "") for column, unit in
-                zip(header, unit_row, strict=True)]
-        parts += [f'??? note "All rows of {name}"', "", *("    " + l for l in table(head, body).split("\n")), ""]
+        head = [
+            cell(column) + (f" [{unit}]" if unit not in ("-", "") else "")
+            for column, unit in zip(header, unit_row, strict=True)
+        ]
+        parts += [
+            f'??? note "All rows of {name}"',
+            "",
+            *("    " + line for line in table(head, body).split("\n")),
+            "",
+        ]
     return "\n".join(parts)
 
 

@@ -54,7 +54,9 @@ def _kind(schema: Mapping[str, Any]) -> str:
     if kinds == "array":
         return "list of " + (_kind(schema.get("items", {})) or "values")
     words = [kinds] if isinstance(kinds, str) else [kind for kind in kinds if kind != "null"]
-    text = " or ".join({"integer": "whole number", "boolean": "true or false", "string": "text"}.get(w, w) for w in words)
+    text = " or ".join(
+        {"integer": "whole number", "boolean": "true or false", "string": "text"}.get(w, w) for w in words
+    )
     bounds = _bounds(schema)
     return f"{text}, {bounds}" if bounds else text
 
@@ -92,7 +94,9 @@ def api() -> str:
             operation = item[method]
             parts += [f"### {method.upper()} {code(path)} {{ #{slug(method + '-' + path)} }}", ""]
             parts += [cell(operation.get("summary", "")), "", operation.get("description", ""), ""]
-            parameters = [_resolve(p) for p in [*item.get("parameters", []), *operation.get("parameters", [])]]
+            parameters = [
+                _resolve(p) for p in [*item.get("parameters", []), *operation.get("parameters", [])]
+            ]
             if parameters:
                 rows = [
                     [
@@ -104,7 +108,12 @@ def api() -> str:
                     for p in parameters
                 ]
                 found = table(("Parameter", "Takes", "Default", "Meaning"), rows)
-                parts += [f'??? note "{len(rows)} parameters"', "", *("    " + l for l in found.split("\n")), ""]
+                parts += [
+                    f'??? note "{len(rows)} parameters"',
+                    "",
+                    *("    " + line for line in found.split("\n")),
+                    "",
+                ]
             for form, body in _resolve(operation.get("requestBody", {})).get("content", {}).items():
                 parts += [f"Takes {code(form)}: {_kind(body.get('schema', {}))}.", ""]
             for status, reply in operation.get("responses", {}).items():
@@ -118,7 +127,14 @@ def api() -> str:
     parts += ["## Objects { #objects }", ""]
     for name, schema in sorted(document().get("components", {}).get("schemas", {}).items()):
         members = _members(schema)
-        parts += [f"### {name} {{ #{slug('schema-' + name)} }}", "", cell(schema.get("description", "")), "", members, ""]
+        parts += [
+            f"### {name} {{ #{slug('schema-' + name)} }}",
+            "",
+            cell(schema.get("description", "")),
+            "",
+            members,
+            "",
+        ]
     return "\n".join(parts)
 
 
@@ -128,7 +144,14 @@ def problems() -> str:
 
     parts = []
     for kind in TYPES.values():
-        parts += [f"## {kind.word} {{ #{kind.word} }}", "", f"Status {kind.status}. {cell(kind.title)}.", "", cell(kind.meaning), ""]
+        parts += [
+            f"## {kind.word} {{ #{kind.word} }}",
+            "",
+            f"Status {kind.status}. {cell(kind.title)}.",
+            "",
+            cell(kind.meaning),
+            "",
+        ]
     return "\n".join(parts)
 
 

@@ -9,7 +9,13 @@ from collections.abc import Iterable
 def cell(value: object) -> str:
     """Return a value as the text of a table cell."""
     text = "" if value is None else str(value)
-    return text.replace("|", "\\|").replace("\n", " ").replace("<", "&lt;").replace("*", "\\*").replace("_", "\\_")
+    return (
+        text.replace("|", "\\|")
+        .replace("\n", " ")
+        .replace("<", "&lt;")
+        .replace("*", "\\*")
+        .replace("_", "\\_")
+    )
 
 
 def code(text: object) -> str:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping
+from itertools import groupby
 from typing import Any
 from urllib.parse import urlencode
 
-from lampwright.quantities import UNITS, json_name, show
-
 from guide import engine
 from guide.text import cell, code, slug, table
+from lampwright.quantities import UNITS, json_name, show
 
 # The members of an answer worth a line, by path: in words a maker would use.
 HEADLINES: dict[str, tuple[tuple[str, str], ...]] = {
@@ -101,7 +101,7 @@ LISTS: dict[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...]] = {
                 ("kind", "Joined"),
                 ("_rows", "Rows"),
                 ("supply_current_ma", "From the supply"),
-                ("efficiency_pct", "Share that becomes light current"),
+                ("efficiency_pct", "Power that reaches the lights"),
                 ("resistor_count", "Resistors"),
                 ("evenness_pct", "Dimmest to brightest"),
                 ("if_one_opens", "If one light fails open"),
@@ -165,17 +165,26 @@ def shown(name: str, value: Any) -> str:
         return "none"
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, list) and name == "leds":
+        # Lights in order from plus, equal neighbours counted.
+        runs = [(key, len(list(run))) for key, run in groupby(shown("led", led) for led in value)]
+        return ", ".join(f"{count} × {led}" for led, count in runs)
     if isinstance(value, list):
         return ", ".join(shown(name, item) for item in value)
     if isinstance(value, dict):
         return ", ".join(f"{key} {shown(key, item)}" for key, item in value.items() if key != "display")
     if isinstance(value, int | float):
+        if name.endswith("dissipation_w") and abs(value) >= 0.01:
+            return f"{value:.2g} W"  # resistors are sold as 0.25 W, not as 250 mW
+        if name.endswith("_ma") and 0 < abs(value) < 1e-3:
+            return "almost none"
         suffix = name.rpartition("_")[2]
         if suffix in UNITS:
             unit = UNITS[suffix]
             return show(unit.inner(value), unit)
         return f"{value:g}"
-    return str(value)
+    # Words of the interface are joined by underscores; a reader needs none.
+    return str(value).replace("_", " ") if re.fullmatch(r"[a-z]+(_[a-z]+)+", str(value)) else str(value)
 
 
 def look_up(tree: Any, path: str) -> tuple[str, Any]:
@@ -241,7 +250,13 @@ def worked(name: str, *wishes: str) -> str:
     if bool(stops) != ("stops" in wishes):
         raise ValueError(f"{asked['file']} answers with the stops {stops}: {asked['request']}")
     path = asked["path"]
-    parts = ['<div class="worked" markdown>', "", f"**{cell(asked['title'])}.** {cell(asked['scenario'])}", ""]
+    title = asked["title"] if asked["title"].endswith("?") else asked["title"].rstrip(".") + "."
+    parts = [
+        '<div class="worked" markdown>',
+        "",
+        f"**{cell(title)}** {cell(asked['scenario'])}",
+        "",
+    ]
     lines = [(text, key) for key, text in HEADLINES[path] if answer.get(key) not in (None, [], "")]
     if lines:
         first_text, first_key = lines[0]
@@ -263,7 +278,9 @@ def worked(name: str, *wishes: str) -> str:
                 f"<br>{cell(step['values'])} gives **{cell(step['result'])}**"
             )
         parts.append("")
-    keys = [f"[{key}](../reference/sources.md#{slug(key)})" for key in answer.get("sources", [])]
+    keys = [
+        f"[{key}](../reference/sources.md#{slug(key)})" for key in dict.fromkeys(answer.get("sources", []))
+    ]
     if keys:
         parts += ["Rests on: " + ", ".join(keys) + ".", ""]
     parts += [
@@ -281,7 +298,7 @@ def worked(name: str, *wishes: str) -> str:
 def sheet(name: str) -> str:
     """Return a whole build sheet as the text one would print."""
     text = engine.text(name, "text/plain").rstrip()
-    return f'```{{.text .sheet}}\n{text}\n```'
+    return f"```{{.text .sheet}}\n{text}\n```"
 
 
 def drawing(name: str) -> str:
@@ -316,8 +333,15 @@ def listed(name: str, member: str, *columns: str) -> str:
     """Return a list of objects of an answer as a table, the columns named."""
     entries = look_up(engine.answer(name), member)[1]
     body = [[cell(shown(column, entry.get(column))) for column in columns] for entry in entries]
-    return table([column.rpartition("_")[0].replace("_", " ") or column if column.rpartition("_")[2] in UNITS
-                  else column.replace("_", " ") for column in columns], body)
+    return table(
+        [
+            column.rpartition("_")[0].replace("_", " ") or column
+            if column.rpartition("_")[2] in UNITS
+            else column.replace("_", " ")
+            for column in columns
+        ],
+        body,
+    )
 
 
 def curl(name: str) -> str:
