@@ -28,6 +28,7 @@ from lampwright.planner.wire import conductor_resistance, resolve_size
 from lampwright.quantities import show, three_digits
 from lampwright.tables.batteries import battery_types
 from lampwright.tables.fuses import (
+    cold_resistance,
     fuses_of,
     opening_times,
     resettables,
@@ -153,8 +154,7 @@ def _ratings(style: str) -> tuple[_Rating, ...]:
             rated_current=row.rated_current,
             rated_voltage=row.rated_voltage,
             breaking_capacity=row.breaking_capacity,
-            # Cold resistance falls about as the square of the rating; unlisted ones from 1 A, 0.0964 Ω.
-            resistance=row.cold_resistance or 0.0964 / row.rated_current**1.15,
+            resistance=cold_resistance(row),
             opens_from=sure * row.rated_current,
             lost=0.0,
         )

@@ -135,3 +135,12 @@ def resettables() -> tuple[Resettable, ...]:
 def switch_rows() -> tuple[SwitchRow, ...]:
     """Return the usual kinds of switch, smallest first."""
     return load("switches.csv", SwitchRow)
+
+
+def cold_resistance(row: FuseRow) -> float:
+    """Return a fuse's cold resistance in Ω; between the listed ones a power law through them.
+
+    >>> cold_resistance(fuses_of("glass_5x20")[-1])
+    0.0063
+    """
+    return row.cold_resistance or 0.0964 * float(row.rated_current) ** -1.15

@@ -1,0 +1,390 @@
+"""Printed figures against the auditor's own: rows, supply, wires, fuse, readings, counts and texts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from lampwright.auditor.circuit import State, light_voltage, on_source, row_branch, rows_of, with_wires
+from lampwright.auditor.reading import Light, Members, ReadSheet, Row, Run
+from lampwright.auditor.report import Notes, UnreadableSheetError
+from lampwright.auditor.wiring import area_of, at_far_end, carries, fuse_need, fuse_seen, per_metre, run_loop
+from lampwright.physics.circuits import solve_parallel
+from lampwright.physics.conductors import loop_resistance, voltage_drop
+from lampwright.physics.diodes import string_current
+from lampwright.physics.protection import smallest_rating
+from lampwright.quantities import json_name, show, unit_of
+from lampwright.tables.batteries import battery_types, figures_of
+from lampwright.tables.leds import led_types
+from lampwright.tables.markings import colour_bands, rkm_code
+
+EYE_EXPONENT = 0.45  # how bright light looks (common practice, no source)
+# Runs whose rows are unlike are told from a simpler sum on the sheet: that close.
+_SHARED_RUN = 0.02
+
+
+def loops_of(sheet: ReadSheet) -> dict[str, float]:
+    """Return every run's loop resistance as the auditor reckons it."""
+    return {run.label: run_loop(sheet, run) for run in sheet.runs}
+
+
+def check_lights(sheet: ReadSheet, notes: Notes) -> None:
+    """Compare each light's figures with the part or the members that were sent, and the counts."""
+    for light in sheet.lights.values():
+        if isinstance(light.sent, str):
+            _check_part(light, light.sent, notes)
+        elif isinstance(light.sent, Mapping):
+            _check_sent(light, light.sent, notes)
+    for light in sheet.lights.values():
+        used = sum(row.count * row.lights.count(light) for row in sheet.rows)
+        notes.require(
+            used == light.count,
+            "count_differs",
+            f"light_figures.{light.name}",
+            f"{light.count} of {light.name} are listed, {used} are in the rows",
+            light.count,
+            used,
+        )
+
+
+def _check_part(light: Light, part: str, notes: Notes) -> None:
+    row = led_types().get(part)
+    if row is None:
+        return
+    for stem in (
+        "forward_voltage",
+        "forward_voltage_min",
+        "forward_voltage_max",
+        "rated_current",
+        "max_forward_current",
+        "ideality",
+        "series_resistance",
+        "built_in_resistance",
+        "built_in_resistance_low",
+        "built_in_resistance_high",
+        "built_in_series_count",
+        "temperature_coefficient",
+        "reference_temperature",
+    ):
+        listed = getattr(row, stem)
+        if listed is not None:
+            _same(light, stem, getattr(light, stem), listed, notes)
+    notes.require(
+        light.colour == row.colour,
+        "part_differs",
+        f"light_figures.{light.name}.colour",
+        f"{part} is {row.colour}, not {light.colour}",
+    )
+
+
+def _check_sent(light: Light, sent: Mapping[str, Any], notes: Notes) -> None:
+    members = Members(sent, "led")
+    for stem in ("forward_voltage", "rated_current", "max_forward_current", "built_in_resistance"):
+        # Texts with units are the contract's to read; only plain numbers are compared.
+        if isinstance(sent.get(json_name(stem)), (int, float)):
+            _same(light, stem, getattr(light, stem), members.get(stem), notes)
+
+
+def _same(light: Light, stem: str, stated: float | None, listed: float, notes: Notes) -> None:
+    near = stated is not None and math.isclose(stated, listed, rel_tol=1e-9, abs_tol=1e-12)
+    place = f"light_figures.{light.name}.{json_name(stem)}"
+    notes.require(near, "part_differs", place, f"{place} is not that of the part", stated, listed)
+
+
+def check_source(sheet: ReadSheet, notes: Notes) -> None:
+    """Compare a battery's window with its table, and the window with itself."""
+    source = sheet.source
+    ordered = 0 < source.lowest <= source.voltage * (1 + 1e-9) and source.voltage <= source.highest * (
+        1 + 1e-9
+    )
+    notes.require(
+        ordered, "figure_differs", "basis.supply", "lowest, usual and highest volts are out of order"
+    )
+    if not source.battery:
+        return
+    if source.battery not in battery_types():
+        raise UnreadableSheetError(f"no battery {source.battery!r}")
+    figures = figures_of(source.battery)
+    place = "basis.supply"
+    cells = source.cells_in_series
+    notes.agree(f"{place}.supply_voltage_v", source.voltage, figures["nominal_voltage"].value * cells)
+    notes.agree(f"{place}.supply_voltage_min_v", source.lowest, figures["empty_voltage"].value * cells)
+    fresh = figures["fresh_voltage"].value * cells
+    # A charger left on is above fresh; below it nothing but the nominal voltage is possible.
+    notes.require(
+        source.highest >= min(fresh, source.voltage) * (1 - 1e-9),
+        "figure_differs",
+        f"{place}.supply_voltage_max_v",
+        "the highest voltage is below that of a fresh set",
+        source.highest,
+        fresh,
+    )
+
+
+def check_rows(sheet: ReadSheet, notes: Notes) -> State:
+    """Compare every figure of every row; return the high corner, without wires."""
+    source = sheet.source
+    low = on_source(sheet, source.lowest, source.resistance_high, "low")
+    usual = on_source(sheet, source.voltage, source.resistance, "expected")
+    high = on_source(sheet, source.highest, source.resistance_low, "high")
+    fresh = on_source(sheet, source.highest, source.resistance_low, "expected")
+    empty = on_source(sheet, source.lowest, source.resistance_high, "expected")
+    for place, row in enumerate(sheet.rows):
+        states = {
+            "current_low": low,
+            "current": usual,
+            "current_high": high,
+            "current_fresh": fresh,
+            "current_empty": empty,
+        }
+        for stem, state in states.items():
+            # Far below the LEDs' voltage a current is a trace: microamperes say enough.
+            notes.agree(_at(place, stem), row.printed[stem], state.currents[place], 1e-6, 1e-7)
+        _check_row_figures(sheet, row, place, usual.currents[place], high.currents[place], notes)
+    return high
+
+
+def _at(place: int, stem: str) -> str:
+    return f"strings.{place}.{json_name(stem)}"
+
+
+def _check_row_figures(
+    sheet: ReadSheet, row: Row, place: int, current: float, high: float, notes: Notes
+) -> None:
+    printed, ambient = row.printed, sheet.ambient_temperature
+    voltages = [light_voltage(light, "expected", ambient, current) for light in row.lights]
+    stated = printed["led_voltages"] or ()
+    notes.require(
+        len(stated) == len(voltages) == printed["series_count"],
+        "count_differs",
+        _at(place, "series_count"),
+        f"row {row.label} has {len(voltages)} lights",
+        printed["series_count"],
+        len(voltages),
+    )
+    for at, (ours, theirs) in enumerate(zip(voltages, stated, strict=False)):
+        notes.agree(f"{_at(place, 'led_voltages')}.{at}", theirs, ours)
+    notes.agree(_at(place, "string_voltage"), printed["string_voltage"], sum(voltages))
+    notes.agree(_at(place, "resistor_voltage"), printed["resistor_voltage"], current * row.resistance)
+    notes.agree(_at(place, "dissipation"), printed["dissipation"], current**2 * row.resistance)
+    heat = hottest(sheet, row, high)
+    notes.agree(_at(place, "dissipation_high"), printed["dissipation_high"], heat, 0.02)
+    bright = current / max(light.rated_current for light in row.lights)
+    notes.agree(_at(place, "brightness"), printed["brightness"], bright)
+    notes.agree(_at(place, "seen_brightness"), printed["seen_brightness"], bright**EYE_EXPONENT)
+    hidden = sum(light.built_in_resistance for light in row.lights)
+    headroom = sheet.source.voltage - sum(voltages) + hidden * current
+    notes.agree(_at(place, "headroom"), printed["headroom"], headroom, 1e-6, 1e-6)
+    half = sum(light_voltage(light, "expected", ambient, current / 2) for light in row.lights)
+    half += row.resistance * current / 2
+    sag = sum(each.count for each in sheet.rows) * sheet.source.resistance * current
+    lit = printed["lowest_lit_voltage"]
+    notes.require(
+        lit is not None and half - 1e-6 <= lit <= half + sag + 1e-6,
+        "figure_differs",
+        _at(place, "lowest_lit_voltage"),
+        f"row {row.label} is half bright from {half:.3g} V on",
+        lit,
+        half,
+    )
+    if row.resistance > 0:
+        same = printed["resistance_rkm"] == rkm_code(row.resistance) and _bands(row) == tuple(
+            printed["colour_bands"] or ()
+        )
+        text = f"code or colour bands of row {row.label} are not those of {row.resistance:g} Ω"
+        notes.require(same, "text_differs", _at(place, "colour_bands"), text)
+
+
+def _bands(row: Row) -> tuple[str, ...]:
+    return tuple(colour_bands(row.resistance, row.tolerance) or ())
+
+
+def hottest(sheet: ReadSheet, row: Row, high: float) -> float:
+    """Return the most heat a row's resistor gets, at either end of its tolerance. [W]."""
+    least = row.resistance * (1 - row.tolerance)
+    most = row.resistance * (1 + row.tolerance)
+    branch = row_branch(row, "high", sheet.ambient_temperature, most - least)
+    behind = row.count * sheet.source.resistance_low
+    other = string_current(sheet.source.highest, branch.diodes, branch.resistance + behind)
+    return max(high**2 * least, other**2 * most)
+
+
+def check_supply(sheet: ReadSheet, loops: Mapping[str, float], high: State, notes: Notes) -> None:
+    """Compare the supply's currents: with wires as they flow, and the design current without."""
+    source = sheet.source
+    unlike = any(len(rows_of(sheet, run)) > 1 for run in sheet.runs if run.label != "W0")
+    rel = _SHARED_RUN if unlike else 1e-6
+    members = Members(sheet.document, "sheet")
+    for stem, corner, voltage, behind in (
+        ("supply_current_low", "low", source.lowest, source.resistance_high),
+        ("supply_current", "expected", source.voltage, source.resistance),
+        ("supply_current_high", "high", source.highest, source.resistance_low),
+    ):
+        state = with_wires(sheet, loops, voltage, behind, corner)
+        notes.agree(json_name(stem), members.get(stem), state.total, rel, 1e-7)
+    notes.agree(json_name("design_current"), sheet.design_current, high.total)
+
+
+def check_wires(sheet: ReadSheet, high: State, notes: Notes) -> None:
+    """Compare every run's resistance, loss and ampacity, and the current it is planned for."""
+    for place, run in enumerate(sheet.runs):
+        at = f"wires.{place}"
+        loop, current = run_loop(sheet, run), _run_current(sheet, run, high)
+        notes.agree(f"{at}.current_ma", run.current, current, 1e-6, 1.1e-6)
+        notes.agree(f"{at}.conductor_area_mm2", run.conductor_area, area_of(run), 1e-4)
+        notes.agree(f"{at}.loop_resistance_ohm", run.printed["loop_resistance"], loop)
+        lost = voltage_drop(current, loop)
+        notes.agree(f"{at}.drop_v", run.printed["drop"], lost, 1e-6, 2e-6)
+        share = lost / sheet.source.voltage
+        notes.agree(f"{at}.drop_pct", run.printed["drop_fraction"], share, 1e-6, 1e-6)
+        notes.agree(f"{at}.ampacity_ma", run.printed["ampacity"], carries(sheet, area_of(run)))
+
+
+def _run_current(sheet: ReadSheet, run: Run, high: State) -> float:
+    if run.label == "W0":
+        return high.total
+    return sum(sheet.rows[place].count * high.currents[place] for place in rows_of(sheet, run))
+
+
+def check_fuse(sheet: ReadSheet, notes: Notes) -> None:
+    """Compare the fuse's window and short circuit as printed."""
+    printed, fuse = sheet.fuse, fuse_seen(sheet)
+    if printed is None or not sheet.runs or sheet.design_current is None:
+        return
+    thinnest = min(carries(sheet, area_of(run)) for run in sheet.runs)
+    notes.require(
+        printed["needed"] == fuse_need(sheet, thinnest),
+        "text_differs",
+        "fuse.needed",
+        f"a fuse is {fuse_need(sheet, thinnest)} on this supply, not {printed['needed']}",
+    )
+    if fuse is None:
+        return
+    smallest = smallest_rating(sheet.design_current, fuse.derating)
+    notes.agree("fuse.smallest_ma", printed["smallest"], smallest)
+    largest = thinnest * fuse.rated_current / fuse.let_through
+    notes.agree("fuse.largest_ma", printed["largest"], largest)
+    if printed["short_circuit_current"] is not None:
+        flowing = at_far_end(sheet, _longest_loop(sheet) + fuse.resistance)
+        notes.agree("fuse.short_circuit_current_ma", printed["short_circuit_current"], flowing)
+        notes.require(
+            printed["clears_short"] == (flowing >= fuse.opens_from),
+            "text_differs",
+            "fuse.clears_short",
+            f"{flowing:.3g} A flow in a short circuit, {fuse.opens_from:.3g} A open it",
+        )
+
+
+def _longest_loop(sheet: ReadSheet) -> float:
+    """Return the loop of main and longest run, all of the thinnest wire: what the fuse is judged by."""
+    thinnest = min(sheet.runs, key=area_of)
+    length = sum(run.run_length for run in sheet.runs if run.label == "W0")
+    length += max((run.run_length for run in sheet.runs if run.label != "W0"), default=0.0)
+    each = per_metre(thinnest.awg, thinnest.conductor_area, sheet.ambient_temperature)
+    return loop_resistance(each, length)
+
+
+def check_readings(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -> None:
+    """Compare the readings to expect at the bench, where cells are fresh."""
+    source, battery = sheet.source, bool(sheet.source.battery)
+    volts = source.highest if battery else source.voltage
+    behind = source.resistance_low if battery else source.resistance
+    state = with_wires(sheet, loops, volts, behind, "expected")
+    unlike = any(len(rows_of(sheet, run)) > 1 for run in sheet.runs if run.label != "W0")
+    rel = _SHARED_RUN if unlike else 1e-4
+    ours: dict[str, float] = {
+        "supply_off": volts,
+        "supply_on": volts - behind * state.total,
+        "total_current": state.total,
+    }
+    for place, row in enumerate(sheet.rows):
+        ours[f"resistor_{place}"] = state.currents[place] * row.resistance
+        for at, light in enumerate(row.lights):
+            ours[f"led_{place}_{at}"] = light_voltage(
+                light, "expected", sheet.ambient_temperature, state.currents[place]
+            )
+    for index, each in enumerate(_checks(sheet.document)):
+        name = str(each.get("check"))
+        members = Members(each, f"bench_checks.{index}")
+        current = members.get("current")
+        stem = "current" if name == "total_current" else "voltage"
+        if name in ours:
+            notes.agree(f"bench_checks.{index}.{json_name(stem)}", members.get(stem), ours[name], rel, 1e-6)
+        if name.startswith("resistor_") and current is not None and name in ours:
+            resistance = sheet.rows[int(name.removeprefix("resistor_"))].resistance
+            found = ours[name] / resistance
+            notes.agree(f"bench_checks.{index}.current_ma", current, found, rel, 1e-7)
+        for kind in ("voltage", "current"):
+            _check_band(members, kind, f"bench_checks.{index}", notes)
+
+
+def _check_band(members: Members, kind: str, at: str, notes: Notes) -> None:
+    low, usual, high = (members.get(stem) for stem in (f"{kind}_low", kind, f"{kind}_high"))
+    if usual is None or low is None or high is None:
+        return
+    text = f"{at}: lowest, expected and highest {kind} are out of order"
+    notes.require(low <= usual * (1 + 1e-6) + 1e-9, "figure_differs", at, text, low, usual)
+    notes.require(usual <= high * (1 + 1e-6) + 1e-9, "figure_differs", at, text, high, usual)
+
+
+def _checks(document: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
+    return [each for each in document.get("bench_checks") or () if isinstance(each, Mapping)]
+
+
+def check_runtime(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -> None:
+    """Compare the current at the start with what the rows take at the voltage printed beside it."""
+    runtime = sheet.document.get("runtime")
+    if not isinstance(runtime, Mapping):
+        return
+    members = Members(runtime, "runtime")
+    voltage, current = members.get("start_voltage"), members.get("start_current")
+    if voltage is None or current is None:
+        return
+    rows = [
+        row_branch(row, "expected", sheet.ambient_temperature, _row_loop(sheet, loops, place))
+        for place, row in enumerate(sheet.rows)
+    ]
+    taken = solve_parallel(voltage, 0.0, rows).supply_current
+    notes.agree("runtime.start_current_ma", current, taken, 0.05, 1e-5)
+
+
+def _row_loop(sheet: ReadSheet, loops: Mapping[str, float], place: int) -> float:
+    for run in sheet.runs:
+        rows = rows_of(sheet, run)
+        if place in rows:
+            return loops[run.label] * sum(sheet.rows[at].count for at in rows)
+    return 0.0
+
+
+def check_parts(sheet: ReadSheet, notes: Notes) -> None:
+    """Compare the counts of the parts list with rows and lights."""
+    lines = [each for each in sheet.document.get("parts_list") or () if isinstance(each, Mapping)]
+    resistors = sum(row.count for row in sheet.rows if row.resistance > 0)
+    listed = sum(int(each.get("count") or 0) for each in lines if each.get("item") == "Resistor")
+    text = f"{listed} resistors are listed, {resistors} are needed"
+    notes.require(listed == resistors, "count_differs", "parts_list", text, listed, resistors)
+    for light in sheet.lights.values():
+        counts = [each.get("count") for each in lines if each.get("item") == light.name]
+        text = f"{light.count} of {light.name} are needed"
+        notes.require(light.count in counts, "count_differs", f"parts_list.{light.name}", text)
+
+
+def check_texts(value: object, place: str, notes: Notes) -> None:
+    """Compare every short text in a ``display`` with the number beside it, all through the sheet."""
+    if isinstance(value, Mapping):
+        for stem, text in dict(value.get("display") or {}).items():
+            number, unit = value.get(json_name(stem)), unit_of(stem)
+            if unit is None or isinstance(number, bool) or not isinstance(number, (int, float)):
+                continue
+            ours = show(unit.inner(float(number)), unit)
+            same = text == ours or str(text).startswith(f"{ours} (")
+            where = f"{place}.display.{stem}"
+            notes.require(same, "text_differs", where, f"{where} says {text!r}, the number says {ours!r}")
+        for name, item in value.items():
+            if name != "display":
+                check_texts(item, f"{place}.{name}", notes)
+    elif isinstance(value, (list, tuple)):
+        for index, item in enumerate(value):
+            if isinstance(item, (Mapping, list, tuple)):
+                check_texts(item, f"{place}.{index}", notes)

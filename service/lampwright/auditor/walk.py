@@ -1,0 +1,74 @@
+"""The audit itself: read, rebuild, compare, walk the worst corner."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from lampwright.auditor import figures, limits
+from lampwright.auditor.circuit import on_source
+from lampwright.auditor.reading import ReadSheet, read_sheet
+from lampwright.auditor.report import AuditReport, Notes, UnreadableSheetError
+from lampwright.errors import LampwrightError
+
+
+def audit(document: Mapping[str, Any]) -> AuditReport:
+    """Return what a second, separate check makes of an answered sheet.
+
+    Parameters
+    ----------
+    document : mapping
+        The JSON of an answered build sheet; members it does not know are left alone.
+
+    Returns
+    -------
+    report : AuditReport
+        ``sound`` where the sheet says buildable and nothing failed.
+
+    Raises
+    ------
+    UnreadableSheetError
+        If the document is no sheet, or lacks what an audit needs.
+    """
+    try:
+        sheet = read_sheet(document)
+        notes = Notes()
+        if sheet.rows:
+            _examine(sheet, notes)
+    except (LampwrightError, TypeError, ValueError, OverflowError) as error:
+        if isinstance(error, UnreadableSheetError):
+            raise
+        raise UnreadableSheetError(f"the sheet's figures make no circuit: {error}") from error
+    if sheet.buildable:
+        stops = [each for each in document.get("findings") or () if each.get("severity") == "stop"]
+        notes.require(not stops, "stop_but_buildable", "findings", "a finding says stop, the sheet buildable")
+        notes.require(bool(sheet.rows), "count_differs", "strings", "a buildable sheet has rows")
+    return AuditReport(
+        sound=sheet.buildable and not notes.failures,
+        buildable=sheet.buildable,
+        failures=tuple(notes.failures),
+        remarks=tuple(notes.remarks),
+        checked=notes.checked,
+    )
+
+
+def _examine(sheet: ReadSheet, notes: Notes) -> None:
+    loops = figures.loops_of(sheet)
+    figures.check_lights(sheet, notes)
+    figures.check_source(sheet, notes)
+    high = figures.check_rows(sheet, notes)
+    figures.check_supply(sheet, loops, high, notes)
+    figures.check_wires(sheet, high, notes)
+    figures.check_fuse(sheet, notes)
+    figures.check_readings(sheet, loops, notes)
+    figures.check_runtime(sheet, loops, notes)
+    figures.check_parts(sheet, notes)
+    figures.check_texts(sheet.document, "sheet", notes)
+    limits.walk_rows(sheet, high, notes)
+    worst = limits.walk_shorted_light(sheet, high, notes)
+    limits.walk_wires(sheet, high, worst, notes)
+    limits.walk_fuse(sheet, loops, notes)
+    usual = on_source(sheet, sheet.source.voltage, sheet.source.resistance, "expected").total
+    fresh = on_source(sheet, sheet.source.highest, sheet.source.resistance_low, "expected").total
+    limits.walk_supply(sheet, usual if sheet.source.battery else fresh, notes)
+    limits.walk_switch(sheet, worst, notes)
