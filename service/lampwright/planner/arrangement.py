@@ -358,7 +358,10 @@ def _reason(found: Sequence[Arrangement], best: int | None) -> str:
         if longest == 1:
             lit = lit.replace("keep half their", "keeps half its")
             return f"The light takes {current} and {lit}."
-        return f"One row needs one resistor and the least current: the lights take {current} and {lit}."
+        colours = ", colours mixed," if way.mixed_colours else ""
+        return (
+            f"One row{colours} needs one resistor and the least current: the lights take {current} and {lit}."
+        )
     if way.kind == "parallel":
         lone = "each light has its own resistor" if way.resistor_count else "each has its resistor inside"
         if len(found) == 1 or not way.resistor_count:

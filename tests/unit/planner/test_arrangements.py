@@ -1,0 +1,303 @@
+"""Ways to wire lights: what is offered, what is recommended, what is refused, and that it does not grow."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lampwright.planner.arrangement import arrangements, row_capacity, wanted_current
+from lampwright.planner.catalogue import led_from_figures, led_from_part
+from lampwright.planner.models.base import stopped
+from lampwright.planner.models.circuits import ArrangementAsk, LightGroup
+from lampwright.planner.rows import Row, solve_rows
+from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
+
+RED = led_from_part("red_5mm")
+WHITE = led_from_part("white_5mm")
+GREEN = led_from_part("green_5mm")
+WARM = led_from_part("warm_white_5mm")
+TWELVE = supply_from_voltage(12.0, 11.4, 12.6)
+BLOCK = supply_from_battery("alkaline_9v")
+
+
+def ways(supply, *groups, **more):
+    return arrangements(ArrangementAsk(supply, tuple(groups), **more))
+
+
+def lights(led, count, current=None, name="lights", dim_to=None):
+    return LightGroup(name, led, count, current, dim_to=dim_to)
+
+
+def shape(way):
+    return [(answer.branch_count, answer.series_count) for answer in way.strings]
+
+
+def total(way):
+    return sum(answer.branch_count * answer.series_count for answer in way.strings)
+
+
+def codes(way):
+    return [item.code for item in way.findings]
+
+
+def test_ten_lanterns_side_by_side():
+    found = ways(TWELVE, lights(WARM, 10))
+    shapes = [shape(way) for way in found.arrangements]
+    assert [(2, 3), (2, 2)] in shapes
+    assert [(3, 3), (1, 1)] in shapes
+    assert [(5, 2)] in shapes
+    assert [(10, 1)] in shapes
+    assert all(total(way) == 10 for way in found.arrangements)
+    best = found.arrangements[found.recommended]
+    assert sum(answer.branch_count for answer in best.strings) == 4
+    assert best.proved_fewest
+    assert "4 rows of up to 3" in found.reason
+    # Leftovers have a resistor of their own.
+    assert len({answer.resistance for answer in best.strings}) == 2
+
+
+def test_every_way_is_told_in_full():
+    for way in ways(TWELVE, lights(WARM, 10)).arrangements:
+        rows = sum(answer.branch_count for answer in way.strings)
+        current = sum(answer.branch_count * answer.current for answer in way.strings)
+        assert way.supply_current == pytest.approx(current)
+        assert way.supply_power == pytest.approx(12.0 * current)
+        heat = sum(answer.branch_count * answer.dissipation for answer in way.strings)
+        assert way.wasted_power == pytest.approx(heat)
+        assert way.efficiency == pytest.approx(1 - heat / way.supply_power)
+        assert way.resistor_count == rows
+        assert way.joint_count == sum(
+            answer.branch_count * (answer.series_count + 2) for answer in way.strings
+        )
+        assert 0 < way.evenness <= 1
+        shares = [answer.current for answer in way.strings]
+        assert way.evenness == pytest.approx(min(shares) / max(shares))
+        assert way.lowest_lit_voltage == max(answer.lowest_lit_voltage for answer in way.strings)
+        assert way.if_one_opens
+        assert way.if_one_shorts
+
+
+def test_kinds_are_named():
+    found = ways(TWELVE, lights(RED, 3, 0.01))
+    assert [way.kind for way in found.arrangements][:2] == ["series", "parallel"]
+    assert found.recommended == 0
+    assert ways(TWELVE, lights(RED, 1)).arrangements[0].kind == "series"
+    assert ways(TWELVE, lights(RED, 10)).arrangements[0].kind == "series_parallel"
+
+
+def test_three_whites_in_a_row_on_a_block_are_bright_at_first_and_out_early():
+    found = ways(BLOCK, lights(WHITE, 3))
+    long = next(way for way in found.arrangements if shape(way) == [(1, 3)])
+    assert long.kind == "series"
+    assert "goes_out_early" in codes(long)
+    assert "Bright at first and out early" in long.findings[0].message
+    assert long.strings[0].current_fresh > 2 * long.strings[0].current
+    assert long.strings[0].current_empty == pytest.approx(0.0, abs=1e-6)
+    assert found.arrangements[found.recommended] is not long
+    best = found.arrangements[found.recommended]
+    assert all(answer.current_empty > 0.1 * answer.current for answer in best.strings)
+
+
+def test_rows_longer_than_is_careful_carry_their_price():
+    found = ways(TWELVE, lights(WARM, 12, 0.008))
+    long = next(way for way in found.arrangements if shape(way) == [(3, 4)])
+    assert "little_headroom" in codes(long)
+    assert shape(found.arrangements[found.recommended]) == [(4, 3)]
+    assert codes(found.arrangements[found.recommended]) == []
+
+
+def test_one_colour_to_a_row_unless_mixing_is_allowed():
+    groups = (lights(RED, 1, 0.01, "nose"), lights(GREEN, 2, 0.01, "eyes"))
+    apart = ways(TWELVE, *groups)
+    mixed = next(way for way in apart.arrangements if way.mixed_colours)
+    assert not apart.arrangements[apart.recommended].mixed_colours
+    assert any(len(set(answer.leds)) > 1 for answer in mixed.strings)
+    assert mixed.proved_fewest
+    together = ways(TWELVE, *groups, mix_colours=True)
+    best = together.arrangements[together.recommended]
+    assert best.mixed_colours
+    assert "colours mixed" in together.reason
+    rows = sum(answer.branch_count for answer in best.strings)
+    assert rows < sum(a.branch_count for a in apart.arrangements[apart.recommended].strings)
+
+
+def test_lights_of_unlike_current_never_share_a_row():
+    found = ways(TWELVE, lights(RED, 5, 0.01), lights(GREEN, 4, 0.005), mix_colours=True)
+    for way in found.arrangements:
+        assert not way.mixed_colours
+        assert all(len(set(answer.leds)) == 1 for answer in way.strings)
+
+
+def test_dimmed_lights_want_less_current():
+    assert wanted_current(lights(RED, 1, 0.01, dim_to=0.5)) == 0.005
+    assert wanted_current(lights(RED, 1, dim_to=0.5)) == pytest.approx(RED.rated_current / 2)
+    assert wanted_current(lights(RED, 1)) == RED.rated_current
+    found = ways(TWELVE, lights(RED, 3, 0.01, dim_to=0.5))
+    assert found.arrangements[0].strings[0].current == pytest.approx(0.005, rel=0.1)
+
+
+def test_pre_wired_lights_stand_side_by_side_without_another_resistor():
+    for supply in (supply_from_voltage(12.0), BLOCK):
+        found = ways(supply, lights(led_from_part("prewired_white_12v"), 4))
+        assert found.recommended == 0
+        (way,) = found.arrangements
+        assert (way.kind, way.resistor_count, way.joint_count) == ("parallel", 0, 8)
+        assert shape(way) == [(4, 1)]
+        assert not stopped(way.findings)
+        assert way.wasted_power > 0
+    above = ways(supply_from_voltage(14.4), lights(led_from_part("prewired_white_12v"), 4))
+    said = [item for way in above.arrangements for item in way.findings] + list(above.findings)
+    assert any(item.severity in ("caution", "stop") for item in said)
+    far = ways(supply_from_voltage(24.0), lights(led_from_part("prewired_white_12v"), 4))
+    assert far.recommended is None
+    assert stopped(far.findings)
+
+
+def test_pre_wired_and_bare_lights_share_a_supply_on_rows_of_their_own():
+    found = ways(TWELVE, lights(led_from_part("prewired_white_12v"), 4), lights(RED, 6, 0.01))
+    best = found.arrangements[found.recommended]
+    assert (best.strings[0].series_count, best.strings[0].resistance) == (1, 0)
+    assert total(best) == 10
+
+
+@pytest.mark.parametrize(
+    ("supply", "led", "code"),
+    [
+        (supply_from_battery("alkaline_aa", 2), WHITE, "no_headroom"),
+        (supply_from_voltage(1.5), RED, "no_headroom"),
+        (supply_from_battery("lithium_coin_cr2032", 2), RED, "supply_cannot_give"),
+    ],
+)
+def test_what_cannot_be_is_a_stop_with_nothing_recommended(supply, led, code):
+    found = ways(supply, lights(led, 6))
+    assert found.recommended is None
+    assert code in [item.code for item in found.findings]
+    assert all(item.severity == "stop" for item in found.findings)
+    assert "findings say" in found.reason
+
+
+def test_a_wish_above_the_maximum_is_a_stop():
+    found = ways(TWELVE, lights(RED, 6, 0.05))
+    assert found.recommended is None
+    assert [item.code for item in found.findings] == ["wanted_above_max"]
+
+
+def test_ways_no_resistor_can_carry_are_left_out():
+    power = led_from_figures(forward_voltage=3.0, rated_current=0.2, colour="white")
+    found = ways(TWELVE, lights(power, 3))
+    assert found.arrangements
+    assert all(answer.rated_dissipation for way in found.arrangements for answer in way.strings)
+    assert all(shape(way) != [(3, 1)] for way in found.arrangements)
+
+
+def test_the_drawer_is_used_where_it_fits():
+    found = ways(TWELVE, lights(RED, 6, 0.01), on_hand=(220.0, 330.0, 1000.0))
+    best = found.arrangements[found.recommended]
+    assert {answer.resistance for answer in best.strings} <= {220.0, 330.0, 1000.0}
+    lacking = ways(TWELVE, lights(RED, 1, 0.01), on_hand=(10.0,))
+    assert "drawer_none_fits" in codes(lacking.arrangements[0])
+
+
+def test_rows_on_one_weak_source_are_solved_together():
+    weak = supply_from_voltage(9.0, source_resistance=20.0)
+    groups = (lights(RED, 2, 0.02), lights(GREEN, 4, 0.02))
+    found = ways(weak, *groups)
+    for way in found.arrangements:
+        sag = 20.0 * way.supply_current
+        for answer in way.strings:
+            used = answer.string_voltage + answer.resistor_voltage
+            assert used + sag == pytest.approx(9.0, rel=1e-9)
+            assert answer.current_high <= answer_limit(answer) * (1 + 1e-9)
+    assert "others get up to" in found.arrangements[found.recommended].if_one_opens
+
+
+def answer_limit(answer):
+    return min(led_from_part(name).max_forward_current for name in answer.leds)
+
+
+def test_a_break_and_a_short_are_re_solved():
+    found = ways(TWELVE, lights(WARM, 10))
+    by_shape = {tuple(shape(way)): way for way in found.arrangements}
+    assert by_shape[((2, 3), (2, 2))].if_one_opens == (
+        "All 3 lights of its row go dark; the others stay as they are."
+    )
+    assert by_shape[((10, 1),)].if_one_opens == "That light goes dark; the others stay as they are."
+    # 12.6 V over 510 Ω: 311 mW.
+    assert "311 mW" in by_shape[((10, 1),)].if_one_shorts
+    assert "above the 25 mA they stand" in by_shape[((2, 3), (2, 2))].if_one_shorts
+    lone = ways(TWELVE, lights(RED, 3, 0.01)).arrangements[0]
+    assert lone.if_one_opens == "Everything goes dark: there is only this row."
+    assert "within the 30 mA they stand" in lone.if_one_shorts
+    assert ways(TWELVE, lights(RED, 1)).arrangements[0].if_one_opens == "It goes dark."
+    assert (
+        "sleeve" in ways(TWELVE, lights(led_from_part("prewired_white_12v"), 2)).arrangements[0].if_one_shorts
+    )
+
+
+def test_capacity_leaves_a_fifth_and_lights_at_the_lowest():
+    assert row_capacity(ArrangementAsk(TWELVE, ())) == pytest.approx(9.6)
+    assert row_capacity(ArrangementAsk(supply_from_voltage(4.5), ())) == pytest.approx(3.5)
+    assert row_capacity(ArrangementAsk(BLOCK, ())) == pytest.approx(5.7)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from([RED, WHITE, GREEN, WARM]),
+            st.integers(1, 30),
+            st.sampled_from([0.002, 0.005, 0.01]),
+        ),
+        min_size=1,
+        max_size=4,
+    ),
+    st.sampled_from([TWELVE, BLOCK, supply_from_voltage(5.0, 4.75, 5.25), supply_from_voltage(24.0)]),
+    st.booleans(),
+)
+def test_every_light_is_in_every_way_and_none_is_driven_too_hard(groups, supply, mix):
+    asked = [lights(led, count, current, f"group {at}") for at, (led, count, current) in enumerate(groups)]
+    found = ways(supply, *asked, mix_colours=mix)
+    assert (found.recommended is None) == (not found.arrangements)
+    for way in found.arrangements:
+        assert not stopped(way.findings)
+        counted = {}
+        for answer in way.strings:
+            for name in answer.leds:
+                counted[name] = counted.get(name, 0) + answer.branch_count
+            limit = answer_limit(answer)
+            assert answer.current_high <= limit * (1 + 1e-6)
+            assert answer.dissipation_high <= 0.6 * answer.rated_dissipation * (1 + 1e-6)
+        wanted = {}
+        for group in asked:
+            wanted[group.led.as_sent] = wanted.get(group.led.as_sent, 0) + group.count
+        assert counted == wanted
+
+
+@pytest.mark.parametrize("mix", [False, True])
+def test_an_answer_does_not_grow_with_the_count(mix):
+    def size(count):
+        found = ways(
+            TWELVE,
+            *(lights(led, count, 0.01, led.name) for led in (RED, GREEN, WARM, WHITE)),
+            mix_colours=mix,
+        )
+        return len(repr(found))
+
+    assert size(10_000) < 1.5 * size(10)
+
+
+def test_ways_are_the_same_whatever_the_order_of_groups():
+    one = ways(TWELVE, lights(RED, 5, 0.01), lights(GREEN, 7, 0.01))
+    other = ways(TWELVE, lights(GREEN, 7, 0.01), lights(RED, 5, 0.01))
+    assert {frozenset(shape(way)) for way in one.arrangements} == {
+        frozenset(shape(way)) for way in other.arrangements
+    }
+
+
+def test_resistors_are_raised_where_rows_push_each_other():
+    # Two kinds on a soft source: each is chosen as if the other drew what it wants.
+    ask = ArrangementAsk(supply_from_voltage(6.0, 5.0, 7.5, source_resistance=15.0), ())
+    rows = (Row((RED,), 2, 0.02), Row((WHITE,), 1, 0.005))
+    solved = solve_rows(ask, rows)
+    for row, currents in zip(rows, solved.together.currents, strict=True):
+        assert currents.high <= row.leds[0].max_forward_current * (1 + 1e-9)
+        assert currents.fresh <= max(row.leds[0].rated_current, row.wanted) * (1 + 1e-9)
