@@ -9,6 +9,7 @@ they touch at the battery.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from lampwright.physics.conductors import loop_resistance
@@ -22,6 +23,7 @@ from lampwright.physics.protection import (
 from lampwright.planner.ampacity import Surroundings, ampacity
 from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, Step
+from lampwright.planner.models.build import PlannedWire
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.models.wiring import FuseAnswer, FuseAsk, FuseFigures, SwitchAnswer
 from lampwright.planner.wire import conductor_resistance, resolve_size
@@ -45,6 +47,7 @@ SMALLEST_USUAL = 0.4
 SWITCH_RESERVE = 1.5  # DC rating over current (common practice, no source)
 # A source of unknown kind that can give this much into a short burns thin wire like a lead battery.
 _STRONG_SOURCE = 15.0
+_THICKENINGS = 3
 _REQUIRED = ("lead_acid", "liion", "nimh")
 _OPTIONAL_BATTERIES = ("alkaline_9v", "carbon_zinc_9v")
 _FALLBACK_STYLES = ("glass_5x20", "blade", "ceramic_5x20")
@@ -452,6 +455,34 @@ def ampacity_wanted(ask: FuseAsk) -> float:
                 return rating.opens_from if style == "resettable" else rating.rated_current
             break
     return place.at_source if place.at_source != math.inf else smallest_rating(place.load, 1.0)
+
+
+def guarded(
+    wires_for: Callable[[float], Sequence[PlannedWire]],
+    ask_for: Callable[[Sequence[PlannedWire]], FuseAsk],
+) -> tuple[tuple[PlannedWire, ...], FuseAnswer]:
+    """Return wires and the fuse before them, the wires thickened until a fuse fits and can do its work.
+
+    Parameters
+    ----------
+    wires_for : callable
+        Plans all wires so that each carries at least the current given [A]; 0: as the load needs.
+    ask_for : callable
+        Turns planned wires into the question about their fuse.
+    """
+    least = 0.0
+    wires = tuple(wires_for(least))
+    answer = fuse(ask_for(wires))
+    for _ in range(_THICKENINGS):
+        if not any(each.code in ("no_fuse_fits", "fuse_will_not_open") for each in answer.findings):
+            break
+        # Thicker wire lets more flow in a short circuit, so what is wanted can grow once more.
+        least = max(ampacity_wanted(ask_for(wires)), least * 1.01)
+        thicker = tuple(wires_for(least))
+        if any(each.figures.conductor_area is None for each in thicker):
+            break
+        wires, answer = thicker, fuse(ask_for(thicker))
+    return wires, answer
 
 
 def _none_fitted(place: _Place, rated_current: float | None) -> FuseFigures:

@@ -24,8 +24,8 @@ from lampwright.planner.models.circuits import (
     StringAsk,
 )
 from lampwright.planner.models.energy import RuntimeAnswer, RuntimeAsk
-from lampwright.planner.models.wiring import FuseAnswer, FuseAsk, WireAsk
-from lampwright.planner.protection import fuse, switch
+from lampwright.planner.models.wiring import FuseAsk, WireAsk
+from lampwright.planner.protection import guarded, switch
 from lampwright.planner.runtime import runtime
 from lampwright.planner.together import Loops, loops_of, solve_build
 from lampwright.planner.wire import wire
@@ -120,7 +120,7 @@ def _take(lights: Sequence[LightGroup], left: list[int], tag: int) -> int:
     return tag
 
 
-def _wire_ask(ask: BuildAsk, current: float, run_length: float, share: float) -> WireAsk:
+def _wire_ask(ask: BuildAsk, current: float, run_length: float, share: float, least: float) -> WireAsk:
     return WireAsk(
         current=current,
         run_length=run_length,
@@ -132,14 +132,15 @@ def _wire_ask(ask: BuildAsk, current: float, run_length: float, share: float) ->
         enclosed=ask.wire.enclosed,
         on_hand_awg=ask.wire.on_hand_awg,
         ambient_temperature=ask.ambient_temperature,
+        ampacity_min=least,
     )
 
 
 def _planned_wires(
-    ask: BuildAsk, strings: Sequence[PlannedString], design_current: float
+    ask: BuildAsk, strings: Sequence[PlannedString], design_current: float, least: float
 ) -> tuple[PlannedWire, ...]:
-    """Plan the main run and one run to each kind of light, rows of one kind together."""
-    main = wire(_wire_ask(ask, design_current, MAIN_RUN, MAIN_SHARE))
+    """Plan the main run and one run to each kind of light; each carries ``least`` [A], for the fuse."""
+    main = wire(_wire_ask(ask, design_current, MAIN_RUN, MAIN_SHARE, least))
     found = [PlannedWire("W0", "every row", MAIN_RUN, design_current, main)]
     kinds: dict[str, list[PlannedString]] = {}
     for string in strings:
@@ -147,31 +148,27 @@ def _planned_wires(
     for number, rows in enumerate(kinds.values(), start=1):
         current = sum(row.solved.branch_count * (row.solved.current_high or 0.0) for row in rows)
         length = max(row.run_length for row in rows)
-        figures = wire(_wire_ask(ask, max(current, 1e-6), length, 1 - MAIN_SHARE))
+        figures = wire(_wire_ask(ask, max(current, 1e-6), length, 1 - MAIN_SHARE, least))
         serves = ", ".join(row.row for row in rows)
         found.append(PlannedWire(f"W{number}", serves, length, current, figures))
     return tuple(found)
 
 
-def _planned_fuse(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float) -> FuseAnswer:
-    """Choose the fuse for the thinnest wire after it, at the end of the longest run."""
+def _fuse_ask(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float) -> FuseAsk:
+    """Ask for the fuse before the thinnest wire after it, with the longest run behind it."""
     sized = [each for each in wires if each.figures.conductor_area]
     thinnest = min(sized, key=lambda each: each.figures.conductor_area or 0.0, default=None)
     farthest = max((each.run_length for each in wires if each.label != "W0"), default=0.0)
-    return fuse(
-        FuseAsk(
-            current=design_current,
-            awg=thinnest.figures.awg if thinnest else None,
-            conductor_area=None
-            if thinnest is None or thinnest.figures.awg
-            else thinnest.figures.conductor_area,
-            run_length=MAIN_RUN + farthest,
-            bundled_count=ask.wire.bundled_count,
-            insulation=ask.wire.insulation,
-            enclosed=ask.wire.enclosed,
-            supply=ask.supply,
-            ambient_temperature=ask.ambient_temperature,
-        )
+    return FuseAsk(
+        current=design_current,
+        awg=thinnest.figures.awg if thinnest else None,
+        conductor_area=None if thinnest is None or thinnest.figures.awg else thinnest.figures.conductor_area,
+        run_length=MAIN_RUN + farthest,
+        bundled_count=ask.wire.bundled_count,
+        insulation=ask.wire.insulation,
+        enclosed=ask.wire.enclosed,
+        supply=ask.supply,
+        ambient_temperature=ask.ambient_temperature,
     )
 
 
@@ -238,15 +235,23 @@ def plan_build(ask: BuildAsk) -> Plan:
     design_current = sum(row.solved.branch_count * (row.solved.current_high or 0.0) for row in strings)
     if design_current <= 0:
         return _nothing(ask, _merged(found), working, sources)
-    wires = _planned_wires(ask, strings, design_current)
+    wires, fitted = guarded(
+        lambda least: _planned_wires(ask, strings, design_current, least),
+        lambda planned: _fuse_ask(ask, planned, design_current),
+    )
     loops = loops_of(strings, wires)
     low, expected, high = (
         solve_build(strings, loops, ask.supply, corner, ask.ambient_temperature).supply_current
         for corner in ("low", "expected", "high")
     )
-    fitted = _planned_fuse(ask, wires, design_current)
     hours = _planned_runtime(ask, strings, loops)
-    joints, cuts = joints_and_cuts(strings, wires, flexing=ask.wire.flexing)
+    joints, cuts = joints_and_cuts(
+        strings,
+        wires,
+        flexing=ask.wire.flexing,
+        worn=ask.usage.worn,
+        fused=bool(fitted.rated_current),
+    )
     findings = _merged(
         found,
         *(each.figures.findings for each in wires),
