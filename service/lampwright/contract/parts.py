@@ -12,8 +12,12 @@ from lampwright.tables.loader import sources
 Entry = dict[str, Any]
 
 
+# Trades print these in mm, and so do the tables that hold them.
+_IN_MM = ("diameter", "body_length", "body_diameter")
+
+
 def _told(stem: str, value: Any) -> Any:
-    unit = unit_of(stem)
+    unit = None if stem in _IN_MM else unit_of(stem)
     if unit is not None and isinstance(value, (int, float)) and not isinstance(value, bool):
         return unit.outer(value)
     return list(value) if isinstance(value, tuple) else value

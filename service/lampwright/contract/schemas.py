@@ -109,23 +109,25 @@ class AskSchema(Schema):
                 faults[name] = [Fault("is no member that is known here", hint, near[0] if near else None)]
             elif isinstance(messages, list) and not isinstance(messages[0], Fault):
                 faults[name] = [Fault(str(messages[0]))]
-        for first, second in self.swapped:
-            self._unswap(first, second, faults, data)
+        # The first pair that explains a fault is the likeliest.
+        any(self._unswap(first, second, faults, data) for first, second in self.swapped)
 
-    def _unswap(self, first: str, second: str, faults: dict[str, Any], data: Mapping[str, Any]) -> None:
+    def _unswap(self, first: str, second: str, faults: dict[str, Any], data: Mapping[str, Any]) -> bool:
         one, two = self.fields[first], self.fields[second]
         given: tuple[Any, Any] = (data.get(str(one.data_key)), data.get(str(two.data_key)))
         if not ({str(one.data_key), str(two.data_key)} & faults.keys()):
-            return
+            return False
         if not (isinstance(one, Quantity) and isinstance(two, Quantity)):
-            return
+            return False
         if not all(type(value) in (int, float) for value in given):
-            return
-        if one.low <= given[1] <= one.high and two.low <= given[0] <= two.high:
-            for field, value, other in ((one, given[1], two), (two, given[0], one)):
-                key = str(field.data_key)
-                old = faults[key][0] if key in faults else "looks like the other one's value"
-                faults[key] = [Fault(old, f"swapped with {other.data_key}?", value)]
+            return False
+        if not (one.low <= given[1] <= one.high and two.low <= given[0] <= two.high):
+            return False
+        for field, value, other in ((one, given[1], two), (two, given[0], one)):
+            key = str(field.data_key)
+            old = faults[key][0] if key in faults else "looks like the other one's value"
+            faults[key] = [Fault(old, f"swapped with {other.data_key}?", value)]
+        return True
 
     def _judge(self, found: dict[str, Any], data: Mapping[str, Any], faults: dict[str, Any]) -> None:
         """Apply the rules between members."""
