@@ -7,17 +7,28 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from lampwright.auditor.circuit import State, light_voltage, on_source, row_branch, rows_of, with_wires
-from lampwright.auditor.reading import Light, Members, ReadSheet, Row, Run
+from lampwright.auditor.reading import FUSE_FIGURES, Light, Members, ReadSheet, Row, Run
 from lampwright.auditor.report import Notes, UnreadableSheetError
-from lampwright.auditor.wiring import area_of, at_far_end, carries, fuse_need, fuse_seen, per_metre, run_loop
+from lampwright.auditor.wiring import (
+    FuseSeen,
+    area_of,
+    at_far_end,
+    carries,
+    fuse_need,
+    fuse_seen,
+    per_metre,
+    run_loop,
+)
+from lampwright.errors import LampwrightError
 from lampwright.physics.circuits import solve_parallel
-from lampwright.physics.conductors import loop_resistance, voltage_drop
+from lampwright.physics.conductors import awg_area, loop_resistance, voltage_drop
 from lampwright.physics.diodes import string_current
 from lampwright.physics.protection import smallest_rating
 from lampwright.quantities import json_name, show, unit_of
 from lampwright.tables.batteries import battery_types, figures_of
 from lampwright.tables.leds import led_types
 from lampwright.tables.markings import colour_bands, rkm_code
+from lampwright.tables.supplies import supply_figures
 
 EYE_EXPONENT = 0.45  # how bright light looks (common practice, no source)
 # Runs whose rows are unlike are told from a simpler sum on the sheet: that close.
@@ -84,6 +95,9 @@ def _check_sent(light: Light, sent: Mapping[str, Any], notes: Notes) -> None:
         # Texts with units are the contract's to read; only plain numbers are compared.
         if isinstance(sent.get(json_name(stem)), (int, float)):
             _same(light, stem, getattr(light, stem), members.get(stem), notes)
+    if sent.get("max_forward_current_ma") is None:
+        # Nothing said: a quarter above the rated current, and no more.
+        _same(light, "max_forward_current", light.max_forward_current, 1.25 * light.rated_current, notes)
 
 
 def _same(light: Light, stem: str, stated: float | None, listed: float, notes: Notes) -> None:
@@ -95,6 +109,7 @@ def _same(light: Light, stem: str, stated: float | None, listed: float, notes: N
 def check_source(sheet: ReadSheet, notes: Notes) -> None:
     """Compare a battery's window with its table, and the window with itself."""
     source = sheet.source
+    _check_limits(sheet, notes)
     ordered = 0 < source.lowest <= source.voltage * (1 + 1e-9) and source.voltage <= source.highest * (
         1 + 1e-9
     )
@@ -103,8 +118,6 @@ def check_source(sheet: ReadSheet, notes: Notes) -> None:
     )
     if not source.battery:
         return
-    if source.battery not in battery_types():
-        raise UnreadableSheetError(f"no battery {source.battery!r}")
     figures = figures_of(source.battery)
     place = "basis.supply"
     cells = source.cells_in_series
@@ -120,6 +133,29 @@ def check_source(sheet: ReadSheet, notes: Notes) -> None:
         source.highest,
         fresh,
     )
+
+
+def _check_limits(sheet: ReadSheet, notes: Notes) -> None:
+    """Compare what a battery or a supply part is good for, and what it gives into a short circuit."""
+    source = sheet.source
+    if source.battery:
+        if source.battery not in battery_types():
+            raise UnreadableSheetError(f"no battery {source.battery!r}")
+        listed = {stem: row.value for stem, row in figures_of(source.battery).items()}
+        scale = float(source.packs_in_parallel)
+        if source.capacity is not None and source.battery != "power_bank_5v":
+            scale *= source.capacity / listed["capacity"]
+        limit = listed["usable_current"] * scale
+        short = listed["short_circuit_current"] * scale
+    elif source.part:
+        if source.part not in supply_figures():
+            raise UnreadableSheetError(f"no supply {source.part!r}")
+        figures = supply_figures()[source.part]
+        limit, short = figures["current_limit"].value, figures["short_circuit_current"].value
+    else:
+        return
+    notes.agree("basis.supply.current_limit_ma", source.current_limit, limit)
+    notes.agree("basis.supply.short_circuit_current_ma", source.short_circuit_current, short)
 
 
 def check_rows(sheet: ReadSheet, notes: Notes) -> State:
@@ -240,6 +276,28 @@ def check_wires(sheet: ReadSheet, high: State, notes: Notes) -> None:
         notes.agree(f"{at}.drop_pct", run.printed["drop_fraction"], share, 1e-6, 1e-6)
         notes.agree(f"{at}.ampacity_ma", run.printed["ampacity"], carries(sheet, area_of(run)))
 
+        for index, other in enumerate(_list(sheet.document["wires"][place], "alternatives")):
+            _check_other_wire(sheet, run, current, Members(other, f"{at}.alternatives.{index}"), notes)
+
+
+def _check_other_wire(sheet: ReadSheet, run: Run, current: float, other: Members, notes: Notes) -> None:
+    """Compare another size's figures on the same run."""
+    area, awg = other.number("conductor_area"), other.get("awg")
+    metric = awg is None or not math.isclose(awg_area(int(awg)), area, rel_tol=1e-4)
+    each = per_metre(None if metric else int(awg), area, sheet.ambient_temperature)
+    loop = loop_resistance(each, run.run_length)
+    volts = other.get("supply_voltage") or sheet.source.voltage
+    lost = voltage_drop(current * sheet.source.voltage / volts, loop)
+    at = other.place
+    notes.agree(f"{at}.loop_resistance_ohm", other.get("loop_resistance"), loop)
+    notes.agree(f"{at}.drop_v", other.get("drop"), lost, 1e-6, 2e-6)
+    notes.agree(f"{at}.ampacity_ma", other.get("ampacity"), carries(sheet, area))
+
+
+def _list(mapping: Mapping[str, Any], name: str) -> Sequence[Any]:
+    value = mapping.get(name)
+    return value if isinstance(value, (list, tuple)) else ()
+
 
 def _run_current(sheet: ReadSheet, run: Run, high: State) -> float:
     if run.label == "W0":
@@ -249,7 +307,11 @@ def _run_current(sheet: ReadSheet, run: Run, high: State) -> float:
 
 def check_fuse(sheet: ReadSheet, notes: Notes) -> None:
     """Compare the fuse's window and short circuit as printed."""
-    printed, fuse = sheet.fuse, fuse_seen(sheet)
+    printed = sheet.fuse
+    try:
+        fuse = fuse_seen(sheet)
+    except LampwrightError:
+        return  # the walk says so
     if printed is None or not sheet.runs or sheet.design_current is None:
         return
     thinnest = min(carries(sheet, area_of(run)) for run in sheet.runs)
@@ -259,21 +321,44 @@ def check_fuse(sheet: ReadSheet, notes: Notes) -> None:
         "fuse.needed",
         f"a fuse is {fuse_need(sheet, thinnest)} on this supply, not {printed['needed']}",
     )
+    _check_window(sheet, fuse, printed, thinnest, "fuse", notes)
+    for index, other in enumerate(_list(sheet.document["fuse"], "alternatives")):
+        at = f"fuse.alternatives.{index}"
+        stated = Members(other, at).every(FUSE_FIGURES)
+        try:
+            seen = fuse_seen(sheet, stated)
+        except LampwrightError as error:
+            notes.require(False, "part_differs", at, str(error))
+            continue
+        _check_window(sheet, seen, stated, thinnest, at, notes)
+
+
+def _check_window(
+    sheet: ReadSheet,
+    fuse: FuseSeen | None,
+    printed: Mapping[str, Any],
+    thinnest: float,
+    at: str,
+    notes: Notes,
+) -> None:
+    """Compare one fuse's window and short circuit."""
     if fuse is None:
         return
-    smallest = smallest_rating(sheet.design_current, fuse.derating)
-    notes.agree("fuse.smallest_ma", printed["smallest"], smallest)
-    largest = thinnest * fuse.rated_current / fuse.let_through
-    notes.agree("fuse.largest_ma", printed["largest"], largest)
-    if printed["short_circuit_current"] is not None:
-        flowing = at_far_end(sheet, _longest_loop(sheet) + fuse.resistance)
-        notes.agree("fuse.short_circuit_current_ma", printed["short_circuit_current"], flowing)
-        notes.require(
-            printed["clears_short"] == (flowing >= fuse.opens_from),
-            "text_differs",
-            "fuse.clears_short",
-            f"{flowing:.3g} A flow in a short circuit, {fuse.opens_from:.3g} A open it",
-        )
+    smallest = smallest_rating(sheet.design_current or 0.0, fuse.derating)
+    notes.agree(f"{at}.smallest_ma", printed["smallest"], smallest)
+    # A resettable device lets through up to its trip current, twice what it is named for.
+    share = 0.5 if fuse.style == "resettable" else 1.0
+    notes.agree(f"{at}.largest_ma", printed["largest"], thinnest * share)
+    if printed["short_circuit_current"] is None:
+        return
+    flowing = at_far_end(sheet, _longest_loop(sheet) + fuse.resistance)
+    notes.agree(f"{at}.short_circuit_current_ma", printed["short_circuit_current"], flowing)
+    notes.require(
+        printed["clears_short"] == (flowing >= fuse.opens_from),
+        "text_differs",
+        f"{at}.clears_short",
+        f"{flowing:.3g} A flow in a short circuit, {fuse.opens_from:.3g} A open it",
+    )
 
 
 def _longest_loop(sheet: ReadSheet) -> float:

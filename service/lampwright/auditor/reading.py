@@ -105,7 +105,7 @@ class Members:
         if not isinstance(mapping, Mapping):
             raise UnreadableSheetError(f"{place} is no object")
         self._mapping = mapping
-        self._place = place
+        self.place = place
 
     def get(self, stem: str) -> Any:
         """Return a member in its inner unit, None where it is absent or null."""
@@ -116,28 +116,28 @@ class Members:
         if isinstance(value, Sequence) and not isinstance(value, str):
             return tuple(unit.inner(float(item)) for item in value)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise UnreadableSheetError(f"{self._place}.{json_name(stem)} is no number")
+            raise UnreadableSheetError(f"{self.place}.{json_name(stem)} is no number")
         return unit.inner(float(value))
 
     def need(self, stem: str) -> Any:
         """Return a member that has to be there."""
         value = self.get(stem)
         if value is None:
-            raise UnreadableSheetError(f"{self._place}.{json_name(stem)} is missing")
+            raise UnreadableSheetError(f"{self.place}.{json_name(stem)} is missing")
         return value
 
     def number(self, stem: str) -> float:
         """Return a number that has to be there."""
         value = self.need(stem)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise UnreadableSheetError(f"{self._place}.{json_name(stem)} is no number")
+            raise UnreadableSheetError(f"{self.place}.{json_name(stem)} is no number")
         return float(value)
 
     def count(self, stem: str) -> int:
         """Return a whole number above zero that has to be there."""
         value = self.number(stem)
         if value != int(value) or value < 1:
-            raise UnreadableSheetError(f"{self._place}.{json_name(stem)} is no count")
+            raise UnreadableSheetError(f"{self.place}.{json_name(stem)} is no count")
         return int(value)
 
     def every(self, stems: Sequence[str]) -> dict[str, Any]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from lampwright.auditor.reading import ReadSheet, Run
 from lampwright.errors import LampwrightError
@@ -84,15 +86,15 @@ class FuseSeen:
     resistance: float
 
 
-def fuse_seen(sheet: ReadSheet) -> FuseSeen | None:
-    """Return the fuse that is fitted, None where none is.
+def fuse_seen(sheet: ReadSheet, stated: Mapping[str, Any] | None = None) -> FuseSeen | None:
+    """Return the fuse that is fitted (or another that is stated), None where none is.
 
     Raises
     ------
     LampwrightError
         If no such fuse is sold: a style or a rating that is not in the tables.
     """
-    printed = sheet.fuse
+    printed = sheet.fuse if stated is None else stated
     if printed is None or not printed["rated_current"]:
         return None
     rating, style = float(printed["rated_current"]), str(printed["style"] or "")
