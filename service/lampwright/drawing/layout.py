@@ -11,14 +11,13 @@ from dataclasses import dataclass
 from lampwright.drawing.symbols import colour_letters
 from lampwright.planner.labels import LETTERS, SPAN, light_label, rows_in
 from lampwright.planner.models.build import Plan, PlannedString, PlannedWire
-from lampwright.planner.models.wiring import Joint
 
 WIDTH = 720.0
 PLUS_X, MINUS_X = 36.0, 684.0  # the rails
 START_X, END_X = 168.0, 590.0  # where rows begin and end
-TOP_Y = 62.0
+TOP_Y = 50.0
 PITCH = 62.0  # from one row to the next
-HEADING = 26.0  # more where a heading stands above the row
+HEADING = 22.0  # more where a heading stands above the row
 PER_PICTURE = 12  # rows
 DRAWN_SINGLY = 4  # a build of so few rows shows each of them
 SLOTS = 5  # lights in a row that are drawn one by one
@@ -40,6 +39,7 @@ class Rung:
 
     rows: tuple[str, ...]
     heading: str
+    string: PlannedString
     resistance: float | None
     lights: tuple[Light, ...]
     wire: PlannedWire | None
@@ -110,6 +110,7 @@ def rungs(plan: Plan) -> tuple[Rung, ...]:
                 Rung(
                     rows=labels,
                     heading=_heading(string, labels, len(labels)),
+                    string=string,
                     resistance=string.solved.resistance,
                     lights=row_lights(string, labels[0]),
                     wire=wire,
@@ -131,7 +132,7 @@ def pages(plan: Plan) -> tuple[Page, ...]:
 
 def _placed(some: tuple[Rung, ...]) -> Page:
     """Give each rung its height, and mark where a wire run begins and ends on this page."""
-    y = TOP_Y + 26.0
+    y = TOP_Y + 20.0
     placed = []
     for index, rung in enumerate(some):
         y += PITCH + (HEADING if rung.heading else 0.0) if index else PITCH + HEADING - 4
@@ -141,6 +142,7 @@ def _placed(some: tuple[Rung, ...]) -> Page:
             Rung(
                 rung.rows,
                 rung.heading,
+                rung.string,
                 rung.resistance,
                 rung.lights,
                 rung.wire,
@@ -150,11 +152,3 @@ def _placed(some: tuple[Rung, ...]) -> Page:
             )
         )
     return Page(tuple(placed), y + 50.0)
-
-
-def joint_where(joints: tuple[Joint, ...], *needed: str) -> str:
-    """Return the label of the joint at which all the named wires or parts meet, or ""."""
-    for joint in joints:
-        if all(any(wire == want or wire.startswith(want) for wire in joint.wires) for want in needed):
-            return joint.joint
-    return ""

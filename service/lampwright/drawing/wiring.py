@@ -12,7 +12,6 @@ from lampwright.drawing.layout import (
     WIDTH,
     Page,
     Rung,
-    joint_where,
     pages,
     row_lights,
 )
@@ -20,9 +19,11 @@ from lampwright.drawing.svg import dot, fitted, line, path, picture, width_of, w
 from lampwright.planner.labels import first_row, rows_in
 from lampwright.planner.models.build import Plan, PlannedWire, Sheet
 from lampwright.quantities import show
+from lampwright.sheets.parts import supply_words
+from lampwright.sheets.steps import joint_of, row_joints
 
 FIRST_LIGHT = 304.0
-LIGHT_PITCH = 62.0
+LIGHT_PITCH = 58.0
 RESISTOR_X = 224.0
 SMALL = 12.5
 
@@ -93,7 +94,7 @@ def _supply_rung(plan: Plan) -> list[str]:
         body.append(symbols.supply_box(supply_x, y))
     body += [
         words(supply_x, y - 25, "G1", bold=True),
-        words(supply_x, y + 37, fitted(supply_name(plan), 330)),
+        words(supply_x, y + 37, fitted(supply_words(plan), 330)),
         symbols.polarity(supply_x, y, 51),
         line(supply_x + 40, y, MINUS_X, y, dashed=True),
         dot(PLUS_X, y),
@@ -104,27 +105,26 @@ def _supply_rung(plan: Plan) -> list[str]:
         long = show(main.run_length, "m")
         plus, minus = cut_colour(plan, "W0+", "RD"), cut_colour(plan, "W0−", "BK")
         body += [
-            words(118, y - 8, f"W0 {size_of(main)}"),
-            words(118, y + 18, f"{long} {plus}"),
-            words(590, y - 8, f"W0 {size_of(main)}"),
-            words(590, y + 18, f"{long} {minus}"),
+            words(104, y - 8, f"W0 {size_of(main)}"),
+            words(104, y + 18, f"{long} {plus}"),
+            words(604, y - 8, f"W0 {size_of(main)}"),
+            words(604, y + 18, f"{long} {minus}"),
         ]
     body += [
-        words(PLUS_X, y - 12, joint_where(plan.joints, "W0+", "W1+"), bold=True),
-        words(MINUS_X, y - 12, joint_where(plan.joints, "W0−", "W1−"), bold=True),
+        words(PLUS_X, y - 12, joint_of(plan, "W0+", "W1+"), bold=True),
+        words(MINUS_X, y - 12, joint_of(plan, "W0−", "W1−"), bold=True),
+    ]
+    body += [
+        dot(366, y, 3),
+        words(366, y - 9, joint_of(plan, "supply+"), size=SMALL),
+        dot(268, y, 3),
+        words(268, y - 9, joint_of(plan, "F1 lead"), size=SMALL),
+        dot(184, y, 3),
+        words(184, y - 9, joint_of(plan, "W0+", "S1 lead"), size=SMALL),
+        dot(520, y, 3),
+        words(520, y - 9, joint_of(plan, "supply−"), size=SMALL),
     ]
     return body
-
-
-def supply_name(plan: Plan) -> str:
-    """Return the supply in a few words: "4 × AA alkaline" or "12 V DC supply"."""
-    supply = plan.ask.supply
-    if supply.battery:
-        name = supply.name or supply.battery
-        count = supply.cells_in_series
-        text = f"{count} × {name}" if count > 1 else name
-        return f"{supply.packs_in_parallel} side by side: {text}" if supply.packs_in_parallel > 1 else text
-    return supply.name or f"{show(supply.supply_voltage, 'v')} DC supply"
 
 
 def _light(x: float, y: float, light_label: str, letters: str, prewired: bool) -> str:
@@ -145,8 +145,7 @@ def _row(rung: Rung) -> list[str]:
         body += [
             line(at, y, RESISTOR_X - 20, y),
             symbols.resistor(RESISTOR_X, y),
-            words(RESISTOR_X, y - 14, f"R-{rung.rows[0]}", bold=True),
-            words(RESISTOR_X, y + 25, show(rung.resistance, "ohm")),
+            words(RESISTOR_X, y - 14, f"R-{rung.rows[0]} {show(rung.resistance, 'ohm')}", bold=True),
         ]
         at = RESISTOR_X + 20
     slot = 0.0
@@ -175,7 +174,11 @@ def _rung(plan: Plan, rung: Rung) -> list[str]:
     body = [words(START_X + 14, rung.y - 46, fitted(rung.heading, 400, bold=True), anchor="start", bold=True)]
     body += _row(rung)
     y, wire = rung.y, rung.wire
+    start, end = row_joints(plan, rung.string, wire) if wire is not None else ("", "")
     if not rung.opens:
+        # Beside the short rails, where no line runs.
+        body.append(words(START_X - 8, y + 5, start, anchor="end", bold=True))
+        body.append(words(END_X + 8, y + 5, end, anchor="start", bold=True))
         return body
     body += [line(PLUS_X, y, START_X, y), line(END_X, y, MINUS_X, y, dashed=True)]
     body += [dot(PLUS_X, y, 3), dot(MINUS_X, y, 3), dot(START_X, y), dot(END_X, y)]
@@ -184,14 +187,12 @@ def _rung(plan: Plan, rung: Rung) -> list[str]:
         plus = cut_colour(plan, f"{wire.label}+", "RD")
         minus = cut_colour(plan, f"{wire.label}−", "BK")
         body += [
-            words(96, y - 8, f"{wire.label} {size_of(wire)}"),
-            words(96, y + 18, f"{long} {plus}"),
-            words(640, y - 8, wire.label),
-            words(640, y + 18, f"{long} {minus}"),
-            words(
-                START_X, y - 10, joint_where(plan.joints, f"{wire.label}+", f"R-{rung.rows[0]}"), bold=True
-            ),
-            words(END_X, y - 10, joint_where(plan.joints, f"{wire.label}−", rung.rows[0]), bold=True),
+            words(92, y - 8, f"{wire.label} {size_of(wire)}"),
+            words(92, y + 18, f"{long} {plus}"),
+            words(656, y - 8, wire.label),
+            words(641, y + 18, f"{long} {minus}"),
+            words(START_X + 8, y + 19, start, bold=True),
+            words(END_X + 2, y - 9, end, bold=True),
         ]
     return body
 
@@ -302,7 +303,7 @@ def row_svg(sheet: Sheet, index: int) -> str:
     row = first_row(string.row)
     names = rows_in(string.row)
     y = 60.0
-    rung = Rung(names, "", string.solved.resistance, row_lights(string, row), None, True, True, y)
+    rung = Rung(names, "", string, string.solved.resistance, row_lights(string, row), None, True, True, y)
     body = [
         line(60, y, START_X, y),
         line(END_X, y, 660, y, dashed=True),

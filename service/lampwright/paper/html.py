@@ -6,6 +6,7 @@ element carries a style of its own, and nothing is fetched.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 from lampwright.drawing.bands import bands_svg
@@ -32,26 +33,69 @@ def _cell(text: str) -> str:
 
 
 @cache
-def _opened(columns: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:
+def _opened(columns: tuple[str, ...], widths: tuple[int, ...]) -> tuple[str, tuple[str, ...]]:
     """Return the head of a table and what opens each of its cells: the same for every row."""
     head = "".join(f'<th scope="col">{safe(name)}</th>' for name in columns)
     cells = tuple("<td>" if at == 0 else f'<td data-c="{safe(name)}">' for at, name in enumerate(columns))
-    return f"<thead><tr>{head}</tr></thead><tbody>", cells
+    cols = "".join(f'<col width="{width}%">' for width in widths)
+    return f"<colgroup>{cols}</colgroup><thead><tr>{head}</tr></thead><tbody>", cells
 
 
 def _table(table: Table, *, wraps: bool = False, heading: bool = True) -> str:
     """Return a table with its heading, or nothing where it has no rows."""
     if not table.rows:
         return ""
-    head, opens = _opened(table.columns)
+    head, opens = _opened(table.columns, table.widths)
     body = []
     for row in table.rows:
         cells = "".join([f"{start}{_cell(text)}</td>" for start, text in zip(opens, row, strict=True)])
         body.append(f"<tr>{cells}</tr>")
     title = f"<h2>{safe(table.heading)}</h2>" if heading else ""
     note = f'<p class="small">{safe(table.note)}</p>' if table.note else ""
-    kind = ' class="wraps"' if wraps else ""
+    kinds = " ".join(name for name, on in (("wraps", wraps), ("set", bool(table.widths))) if on)
+    kind = f' class="{kinds}"' if kinds else ""
     return f"{title}<table{kind}>{head}{''.join(body)}</tbody></table>{note}"
+
+
+def _thirds(table: Table) -> str:
+    """Return a table of short lines as three side by side."""
+    if len(table.rows) < 4:
+        return _table(table)
+    third = (len(table.rows) + 2) // 3
+    parts = (table.rows[:third], table.rows[third : 2 * third], table.rows[2 * third :])
+    both = "".join(_table(replace(table, rows=rows, note=""), heading=False) for rows in parts if rows)
+    note = f'<p class="small">{safe(table.note)}</p>' if table.note else ""
+    return f'<h2>{safe(table.heading)}</h2><div class="three">{both}</div>{note}'
+
+
+def _readings(sheet: Sheet) -> str:
+    """Return the readings; neighbours that mean the same share the cells that say so."""
+    table = tables.readings(sheet)
+    if not table.rows:
+        return ""
+    head, opens = _opened(table.columns, table.widths)
+    body = []
+    at = 0
+    while at < len(table.rows):
+        end = at + 1
+        while end < len(table.rows) and table.rows[end][-3:] == table.rows[at][-3:]:
+            end += 1
+        for place, row in enumerate(table.rows[at:end]):
+            cells = "".join(
+                f"{start}{safe(text)}</td>" for start, text in zip(opens[:3], row[:3], strict=True)
+            )
+            if place == 0:
+                span = f' rowspan="{end - at}"' if end - at > 1 else ""
+                cells += "".join(
+                    f"<td{span}{start[3:]}{safe(text)}</td>"
+                    for start, text in zip(opens[3:], row[3:], strict=True)
+                )
+            body.append(f"<tr>{cells}</tr>")
+        at = end
+    return (
+        f'<h2>{safe(table.heading)}</h2><table class="set">{head}{"".join(body)}</tbody></table>'
+        f'<p class="small">{safe(table.note)}</p>'
+    )
 
 
 def _head(sheet: Sheet) -> list[str]:
@@ -59,12 +103,11 @@ def _head(sheet: Sheet) -> list[str]:
     figures = "".join(
         f"<div><dt>{safe(what)}</dt><dd>{safe(says)}</dd></div>" for what, says in tables.key_figures(sheet)
     )
-    reserve = f" {safe(sheet.reserve)}" if sheet.reserve else ""
     return [
         f'<header><div class="top"><h1><bdi>{title}</bdi></h1><p class="blanks">Version {_FILL} Date {_FILL} '
         f"Maker {_FILL}</p></div>",
-        f'<p class="safe {sheet.safe}">{safe(SAFE_WORDS[sheet.safe])}</p>',
-        f'<dl class="key">{figures}</dl><p>{safe(sheet.summary)}{reserve}</p></header>',
+        f'<div class="top"><p class="safe {sheet.safe}">{safe(SAFE_WORDS[sheet.safe])}</p>'
+        f'<dl class="key">{figures}</dl></div><p>{safe(sheet.summary)}</p></header>',
     ]
 
 
@@ -75,25 +118,31 @@ def _box(advice: Advice) -> str:
     )
 
 
+def _sorted(sheet: Sheet) -> tuple[list[Advice], list[Advice], list[Advice]]:
+    """Return what is boxed on the first page, what is boxed later, and what is small print."""
+    every = tables.warnings(sheet)
+    boxed = [advice for advice in every if advice.kind != "note"]
+    stops = sum(advice.kind == "stop" for advice in boxed)
+    first = max(MOST_CAUTIONS, stops)
+    return boxed[:first], boxed[first:], [advice for advice in every if advice.kind == "note"]
+
+
 def _before(sheet: Sheet) -> list[str]:
     """Return what to know before starting: worst first, a calm line where nothing applies."""
-    every = tables.warnings(sheet)
-    stops = [advice for advice in every if advice.kind == "stop"]
-    rest = [advice for advice in every if advice.kind != "stop"]
-    shown = stops + rest[: max(MOST_CAUTIONS - len(stops), 0)]
+    shown, _, small = _sorted(sheet)
     found = ["<section><h2>Before you start</h2>"]
     found += [_box(advice) for advice in shown]
-    if not shown:
-        found.append(f"<p>{safe(sheet.reserve) or 'Nothing out of the ordinary.'}</p>")
-    found.append(f'<p class="small">{safe(sheet.deference)}</p></section>')
+    if sheet.reserve:
+        found.append(f"<p>{safe(sheet.reserve)}</p>")
+    # The lines that go with every build are said as what to do; the reasons are in the guide.
+    print_ = " ".join(safe(advice.do) for advice in small)
+    found.append(f'<p class="small">{print_} {safe(sheet.deference)}</p></section>')
     return found
 
 
 def _more(sheet: Sheet) -> list[str]:
     """Return cautions past the first five, and notes."""
-    every = tables.warnings(sheet)
-    stops = sum(advice.kind == "stop" for advice in every)
-    rest = every[max(MOST_CAUTIONS, stops) :]
+    _, rest, _ = _sorted(sheet)
     notes = tables.notes(sheet)
     if not rest and not notes:
         return []
@@ -122,7 +171,7 @@ def _bands(sheet: Sheet) -> list[str]:
         bands_svg(bands, show(resistance, "ohm"), f"bands-{place}")
         for place, (resistance, bands) in enumerate(seen.items())
     )
-    return [f'<div class="bands">{drawn}</div>']
+    return [f'<section><h2>Resistor bands</h2><div class="bands">{drawn}</div></section>']
 
 
 def _steps(sheet: Sheet) -> list[str]:
@@ -186,19 +235,19 @@ def render_html(sheet: Sheet) -> str:
     if sheet.plan.strings:
         parts += [
             f"<section>{_table(tables.parts(sheet), wraps=True)}</section>",
-            f"<section>{_table(tables.cuts(sheet))}</section>",
-            *_picture(sheet),
+            f"<section>{_thirds(tables.cuts(sheet))}</section>",
             f"<section>{_table(tables.rows_table(sheet))}</section>",
-            *_bands(sheet),
-            f"<section>{_table(tables.joints(sheet))}</section>",
+            f"<section>{_thirds(tables.joints(sheet))}</section>",
+            *_picture(sheet),
             *_steps(sheet),
-            f"<section>{_table(tables.readings(sheet))}</section>",
-            f"<section>{_table(tables.faults(sheet), wraps=True)}</section>",
-            '<div class="new-page"></div>',
+            f"<section>{_readings(sheet)}</section>",
+            f'<section class="new-page">{_table(tables.faults(sheet), wraps=True)}</section>',
             *_card(sheet),
-            *_more(sheet),
             *_log(sheet),
+            '<div class="new-page"></div>',
+            *_more(sheet),
             *_plots(sheet),
+            *_bands(sheet),
             f"<section>{_table(tables.comparison(sheet), wraps=True)}</section>",
             f"<section>{_table(tables.weak_points(sheet), wraps=True)}</section>",
             f'<section><h2>The picture in words</h2><p class="small twin">{_twin(sheet)}</p></section>',

@@ -5,26 +5,27 @@ rests on colour, so it prints in grey. Every rule is scoped to ``.sheet``: the s
 """
 
 STYLE = """
-@page{margin:10mm 11mm}
+@page{margin:8mm 10mm}
 body.paper{margin:0;background:#fbf9f4}
 .sheet{--ink:#1f2730;--muted:#55606b;--line:#8b857a;--accent:#7a4300;--card:#fbf9f4;
-color:var(--ink);background:var(--card);font:11pt/1.3 system-ui,"DejaVu Sans",Arial,sans-serif;
-font-variant-numeric:tabular-nums;max-width:190mm;margin:0 auto;padding:5mm;overflow-wrap:anywhere}
+color:var(--ink);background:var(--card);
+font:11pt/1.25 Arial,"Liberation Sans","DejaVu Sans Condensed",system-ui,sans-serif;
+font-variant-numeric:tabular-nums;max-width:190mm;margin:0 auto;padding:5mm;overflow-wrap:break-word}
 .sheet *{box-sizing:border-box}
 .sheet svg{color:var(--ink);display:block;max-width:100%;height:auto}
 .sheet h1{font-size:17pt;line-height:1.15;margin:0}
-.sheet h2{font-size:12pt;line-height:1.2;margin:3mm 0 1mm;border-bottom:1.2pt solid var(--ink);
+.sheet h2{font-size:12pt;line-height:1.2;margin:1.5mm 0 .4mm;border-bottom:1.2pt solid var(--ink);
 break-after:avoid}
 .sheet p{margin:0 0 1mm;max-width:none}
 .sheet ul,.sheet ol{margin:0;padding:0;list-style:none}
-.sheet .top{display:flex;flex-wrap:wrap;gap:1mm 6mm;align-items:baseline;justify-content:space-between}
+.sheet .top{display:flex;flex-wrap:wrap;gap:0 6mm;align-items:center;justify-content:space-between}
 .sheet .blanks{color:var(--muted);font-size:10pt}
 .sheet .fill{display:inline-block;min-width:24mm;border-bottom:.8pt solid var(--line)}
 .sheet .safe{display:inline-block;font-weight:700;border:1.5pt solid var(--ink);padding:.5mm 2.5mm;
-margin:1.5mm 0 1mm}
+margin:1mm 0}
 .sheet .safe.no{background:#9c1c1c;color:#fff;border-color:#9c1c1c}
 .sheet .safe.with_care{background:#ffe9b8;color:#3a2a00}
-.sheet .key{display:flex;flex-wrap:wrap;gap:0 7mm;margin:0 0 1mm}
+.sheet .key{display:flex;flex-wrap:wrap;gap:0 7mm;margin:0}
 .sheet .key div{display:flex;flex-direction:column}
 .sheet .key dt{font-size:10pt;color:var(--muted)}
 .sheet .key dd{margin:0;font-size:13pt;font-weight:700;line-height:1.2}
@@ -33,28 +34,30 @@ font-size:10.5pt}
 .sheet .box.stop{background:#9c1c1c;color:#fff;border-color:#4d0a0a;border-left-width:6pt}
 .sheet .box.caution{background:#ffe9b8;color:#3a2a00;border-color:#3a2a00}
 .sheet .box.note{background:#dfeef3;color:#16323f;border-color:#16323f}
-.sheet .small{font-size:10pt;color:var(--muted);line-height:1.22}
-.sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.18}
+.sheet .small{font-size:10pt;color:var(--muted);line-height:1.15}
+.sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.12}
 .sheet th{text-align:left;font-weight:700;border-bottom:.8pt solid var(--ink);padding:.2mm 1.5mm .2mm 0;
 vertical-align:bottom}
-.sheet td{border-bottom:.5pt solid var(--line);padding:.35mm 1.5mm .35mm 0;vertical-align:top}
+.sheet td{border-bottom:.5pt solid var(--line);padding:.2mm 1.5mm .2mm 0;vertical-align:top}
 .sheet tr{break-inside:avoid}
 .sheet thead{display:table-header-group}
-.sheet td:first-child{font-weight:700;white-space:nowrap;overflow-wrap:normal}
-.sheet .wraps td:first-child{white-space:normal;min-width:22mm}
+.sheet td:first-child{font-weight:700;overflow-wrap:normal}
+.sheet .wraps td:first-child{white-space:normal}
 .sheet .tick{display:inline-block;width:3.4mm;height:3.4mm;border:.9pt solid var(--ink);
 vertical-align:-.5mm;background:#fff}
-.sheet .steps{columns:2;column-gap:6mm;font-size:10.5pt;line-height:1.2}
-.sheet .steps li{break-inside:avoid;display:flex;gap:1.6mm;margin:0 0 .7mm}
-.sheet .steps li>b{min-width:5mm;text-align:right}
-.sheet .steps li>span:nth-child(2){flex:1}
-.sheet .steps .gate{border-left:2.5pt solid var(--ink);padding-left:1mm}
+.sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 4mm;align-items:start}
+.sheet .set{table-layout:fixed}
+.sheet .steps{columns:2;column-gap:6mm;font-size:10pt;line-height:1.17}
+.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:5mm 1fr 4mm;gap:1.5mm;margin:0 0 .4mm}
+.sheet .steps li>b{text-align:right}
+.sheet .steps .gate>b{text-decoration:underline}
 .sheet .steps i{font-style:normal;font-weight:700}
 .sheet figure{margin:0;break-inside:avoid}
 .sheet .bands{display:flex;flex-wrap:wrap;gap:1mm 4mm}
 .sheet .bands svg{width:38mm}
 .sheet .card{border:1.2pt dashed var(--ink);padding:2mm 3mm;break-inside:avoid;margin-top:3mm}
 .sheet .card h2{margin-top:0;border:0}
+.sheet h2{break-after:avoid}
 .sheet .card dl{display:grid;grid-template-columns:auto 1fr;gap:.6mm 4mm;margin:0}
 .sheet .card dt{font-weight:700}
 .sheet .card dd{margin:0;border-bottom:.5pt solid var(--line);min-height:5mm}
@@ -63,6 +66,7 @@ vertical-align:-.5mm;background:#fff}
 @media screen and (max-width:46em){
 .sheet{padding:3mm;font-size:16px}
 .sheet .steps{columns:1}
+.sheet .three{grid-template-columns:1fr}
 .sheet table,.sheet tbody,.sheet tr,.sheet td{display:block}
 .sheet thead{display:none}
 .sheet tr{padding:2mm 0;border-bottom:.8pt solid var(--ink)}
@@ -74,6 +78,6 @@ body.paper{background:none}
 .sheet{padding:0;max-width:none;background:none}
 .sheet .screen{display:none}
 .sheet svg{color:#000}
-.sheet .wiring svg{max-height:190mm}
+.sheet .wiring svg{max-height:190mm;width:160mm;margin:0 auto}
 }
 """

@@ -6,13 +6,15 @@ here once, so no form of the sheet can say anything else than another.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from lampwright.planner.labels import first_row, light_label, rows_in
 from lampwright.planner.models.build import Plan, PlannedString, Sheet
 from lampwright.planner.models.circuits import BenchCheck
+from lampwright.planner.models.wiring import Cut
 from lampwright.quantities import show
-from lampwright.sheets.steps import band, wire_words
+from lampwright.sheets.steps import band, useful
 from lampwright.sheets.wording import colour_words, hours, listed, mixed, span_words
 
 BLANK = "______"
@@ -27,6 +29,7 @@ class Table:
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str = ""
+    widths: tuple[int, ...] = ()  # of the columns, in hundredths
 
 
 def parts(sheet: Sheet) -> Table:
@@ -34,8 +37,9 @@ def parts(sheet: Sheet) -> Table:
     rows = [
         (
             line.item,
-            line.value,
-            f"{line.count} + {line.spares}" if line.spares else str(line.count),
+            line.value.partition(" (")[0] if line.item == "Resistor" else line.value,
+            str(line.count),
+            str(line.spares),
             line.label,
             TICK,
             TICK,
@@ -43,33 +47,48 @@ def parts(sheet: Sheet) -> Table:
         )
         for line in sheet.parts_list
     ]
-    columns = ("item", "value or colour", "count + spare", "for", "have", "buy", "or instead")
-    return Table("Parts list", columns, tuple(rows))
+    columns = ("item", "value or colour", "need", "spare", "for", "have", "buy", "or instead")
+    return Table("Parts list", columns, tuple(rows), widths=(17, 34, 5, 6, 12, 5, 5, 16))
+
+
+def _cut_details(cut: Cut) -> tuple[str, str, str]:
+    sleeve = "no sleeve"
+    if cut.sleeve_diameter and cut.sleeve_length:
+        sleeve = f"sleeve {show(cut.sleeve_diameter, 'mm')} × {show(cut.sleeve_length, 'mm')} each end"
+    return f"{show(cut.slack, 'm')} slack is counted in", sleeve, f"strip {show(cut.strip_length, 'mm')}"
 
 
 def cuts(sheet: Sheet) -> Table:
-    """Return the cut list."""
+    """Return the cut list; what all or most pieces have in common is said once, below."""
+    every = [(cut, _cut_details(cut)) for cut in sheet.plan.cuts]
+    if not every:
+        return Table("Cut list", ("label",), ())
+    usual = [Counter(details[at] for _, details in every).most_common(1)[0][0] for at in range(3)]
+    marks: dict[str, str] = {}
     rows = []
-    for cut in sheet.plan.cuts:
-        sleeve = "none"
-        if cut.sleeve_diameter and cut.sleeve_length:
-            sleeve = f"{show(cut.sleeve_diameter, 'mm')} × {show(cut.sleeve_length, 'mm')}"
+    for cut, details in every:
+        own = "; ".join(mine for mine, most in zip(details, usual, strict=True) if mine != most)
+        mark = marks.setdefault(own, "*" * (len(marks) + 1)) if own else ""
+        label = cut.label.replace(" in row", "")
         rows.append(
             (
-                f"{cut.label} × {cut.count}" if cut.count > 1 else cut.label,
+                f"{label} × {cut.count}" if cut.count > 1 else label,
                 f"{cut.awg} AWG {cut.colour}",
-                f"{show(cut.cut_length, 'm')} (slack {show(cut.slack, 'm')})",
-                sleeve,
-                show(cut.strip_length, "mm"),
+                show(cut.cut_length, "m") + mark,
             )
         )
-    return Table("Cut list", ("label", "wire, colour", "length, slack in", "sleeve", "strip"), tuple(rows))
+    note = f"{_upper('; '.join(usual))}." + "".join(f" {mark} {own}." for own, mark in marks.items())
+    return Table("Cut list", ("label", "wire", "length"), tuple(rows), note, (41, 36, 23))
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _currents(string: PlannedString) -> str:
     solved = string.solved
     three = (solved.current_fresh, solved.current, solved.current_empty)
-    return " / ".join("-" if value is None else show(value, "ma") for value in three)
+    return " / ".join("-" if value is None else useful(value * 1000) for value in three)
 
 
 def rows_table(sheet: Sheet) -> Table:
@@ -77,7 +96,6 @@ def rows_table(sheet: Sheet) -> Table:
     rows = []
     for string in sheet.plan.strings:
         solved, row = string.solved, first_row(string.row)
-        count = len(rows_in(string.row))
         lights = [light_label(row, at) for at in range(len(string.leds))]
         order = f"{lights[0]} to {lights[-1]}" if len(lights) > 2 else listed(lights)
         colours = ", ".join(dict.fromkeys(colour_words(led.colour) for led in string.leds))
@@ -88,7 +106,7 @@ def rows_table(sheet: Sheet) -> Table:
             resistor = f"{show(solved.resistance, 'ohm')}{watts}{bands}"
         rows.append(
             (
-                f"{span_words(string.row)}{f' (× {count})' if count > 1 else ''}",
+                span_words(string.row),
                 order,
                 colours,
                 resistor,
@@ -97,34 +115,43 @@ def rows_table(sheet: Sheet) -> Table:
                 mixed(string.light_names),
             )
         )
-    states = "fresh / usual / empty" if sheet.plan.ask.supply.battery else "at highest / usual / lowest volts"
+    states = "fresh / usual / empty" if sheet.plan.ask.supply.battery else "most / usual / least"
     columns = (
         "row",
-        "lights from plus",
+        "lights",
         "colour",
         "resistor, bands",
-        f"current {states}",
-        "half bright at",
+        f"mA {states}",
+        "half at",
         "where it sits",
     )
-    return Table("Rows", columns, tuple(rows))
+    return Table("Rows", columns, tuple(rows), widths=(9, 9, 9, 38, 14, 7, 14))
 
 
 def joints(sheet: Sheet) -> Table:
-    """Return the joints."""
-    rows = [
-        (
-            joint.joint,
-            " + ".join(joint.wires),
-            joint.method,
-            "yes" if joint.sleeve_first else "no",
-            joint.tie_down,
-            "yes" if joint.moves else "no",
-        )
-        for joint in sheet.plan.joints
-    ]
-    columns = ("joint", "what meets", "method", "sleeve first?", "tie down", "moves?")
-    return Table("Joints", columns, tuple(rows))
+    """Return the joints; what most of them have in common is said once, below."""
+    every = sheet.plan.joints
+    if not every:
+        return Table("Joints", ("joint",), ())
+    usual_method = Counter(joint.method for joint in every).most_common(1)[0][0]
+    usual_tie = Counter(joint.tie_down for joint in every).most_common(1)[0][0]
+    moving = sum(joint.moves for joint in every) * 2 > len(every)
+    marks: dict[str, str] = {}
+    rows = []
+    for joint in every:
+        own = []
+        if joint.method != usual_method:
+            own.append(joint.method + ("" if joint.sleeve_first else ", no sleeve"))
+        if joint.tie_down != usual_tie:
+            own.append(joint.tie_down)
+        if joint.moves != moving:
+            own.append("moves" if joint.moves else "does not move")
+        mark = marks.setdefault("; ".join(own), "*" * (len(marks) + 1)) if own else ""
+        rows.append((f"{joint.joint}{mark}", " + ".join(joint.wires)))
+    sleeve = ", sleeve on FIRST" if any(joint.sleeve_first for joint in every) else ""
+    note = f"All: {usual_method}{sleeve}; {usual_tie}; {'moves' if moving else 'does not move'}."
+    note += "".join(f" {mark} {own}." for own, mark in marks.items() if mark)
+    return Table("Joints", ("joint", "what meets"), tuple(rows), note, (32, 68))
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +190,7 @@ def reading_lines(sheet: Sheet) -> tuple[ReadingLine, ...]:
 
 def _tips(plan: Plan, line: list[BenchCheck]) -> str:
     if not line[0].check.startswith("led_"):
-        return line[0].tips
+        return line[0].tips.replace(", lights on", "")
     place, at = (int(part) for part in line[0].check.split("_")[1:])
     row = first_row(plan.strings[place].row)
     first, last = light_label(row, at), light_label(row, at + len(line) - 1)
@@ -172,8 +199,8 @@ def _tips(plan: Plan, line: list[BenchCheck]) -> str:
     else:
         lights = f"each of {first} to {last}" if len(line) > 2 else f"each of {first} and {last}"
     alike = rows_in(plan.strings[place].row)
-    also = f", and the same in {span_words(plan.strings[place].row)}" if len(alike) > 1 else ""
-    return f"across {lights}{also}, lights on"
+    also = f", so in {span_words(plan.strings[place].row)}" if len(alike) > 1 else ""
+    return f"across {lights}{also}"
 
 
 def ids_of(line: ReadingLine) -> str:
@@ -185,7 +212,7 @@ def ids_of(line: ReadingLine) -> str:
 def _good(check: BenchCheck) -> str:
     text = band(check)
     if check.check.startswith("resistor_") and check.current is not None:
-        text += f" = {show(check.current, 'ma')}"
+        text += f" = {useful(check.current * 1000)} mA"
     return text
 
 
@@ -194,11 +221,9 @@ def readings(sheet: Sheet) -> Table:
     rows = []
     for line in reading_lines(sheet):
         check = line.first
-        meter = "touch" if check.check == "touch" else "mA" if check.check == "total_current" else "V DC"
         rows.append(
             (
                 str(line.number),
-                meter,
                 line.tips,
                 _good(check),
                 check.zero_means or "-",
@@ -206,18 +231,28 @@ def readings(sheet: Sheet) -> Table:
                 check.high_means or "-",
             )
         )
-    columns = ("no.", "meter", "tips at", "good", "zero means", "low means", "high means")
-    note = "Black tip on minus, or on the minus end of the part. After a mA reading: red lead back to V."
-    return Table("Expected readings", columns, tuple(rows), note)
+    columns = ("no.", "tips at", "good", "zero means", "low means", "high means")
+    note = "Lights on and meter on DC volts unless said; black tip on the minus side. After mA: red lead back to V."
+    return Table("Expected readings", columns, tuple(rows), note, (4, 22, 22, 19, 16, 17))
+
+
+def _measured(check: str) -> str:
+    return "" if check.startswith("none") else f"Measure {check.replace('_', ' ')}."
 
 
 def faults(sheet: Sheet) -> Table:
     """Return the fault table."""
     rows = [
-        (row.shows, row.look_first, row.check, "; ".join(row.causes), row.cure) for row in sheet.fault_finding
+        (
+            row.shows,
+            f"{row.look_first}. {_measured(row.check)}".strip(),
+            "; ".join(row.causes[:3]),
+            row.cure,
+        )
+        for row in sheet.fault_finding
     ]
-    columns = ("sign", "look first", "measure", "likely cause, likeliest first", "cure")
-    return Table("When something is wrong", columns, tuple(rows))
+    columns = ("sign", "look first, then measure", "likeliest cause first", "cure")
+    return Table("When something is wrong", columns, tuple(rows), widths=(15, 26, 33, 26))
 
 
 def comparison(sheet: Sheet) -> Table:
@@ -280,8 +315,6 @@ def key_figures(sheet: Sheet) -> tuple[tuple[str, str], ...]:
         found.append(("Fuse F1", show(plan.fuse.rated_current, "ma")))
     elif plan.fuse is not None:
         found.append(("Fuse", "none needed"))
-    if plan.wires:
-        found.append(("Main wire", wire_words(plan.wires[0])))
     return tuple(found)
 
 

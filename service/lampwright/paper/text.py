@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from dataclasses import replace
 
 from lampwright.drawing.svg import clean
 from lampwright.paper import tables
@@ -54,6 +55,17 @@ def _table(table: Table) -> list[str]:
     return lines
 
 
+def _once(table: Table) -> Table:
+    """Say what neighbouring readings mean once."""
+    rows = []
+    before: tuple[str, ...] = ()
+    for row in table.rows:
+        same = row[-3:] == before
+        before = row[-3:]
+        rows.append((*row[:-3], *("as above",) * 3) if same else row)
+    return replace(table, rows=tuple(rows))
+
+
 def _heading(text: str) -> list[str]:
     return ["", text.upper(), "=" * len(text)]
 
@@ -89,7 +101,7 @@ def render_text(sheet: Sheet) -> str:
     for step in sheet.build_steps:
         reading = f" Good: {step.reading.partition(': ')[2] or step.reading}." if step.reading else ""
         lines += _said(f"{step.text}{reading}", f"[ ] {step.number:2d}. ")
-    for table in (tables.readings(sheet), tables.faults(sheet)):
+    for table in (_once(tables.readings(sheet)), tables.faults(sheet)):
         lines += _table(table)
     lines += _heading("Event card")
     for line in sheet.event_card:

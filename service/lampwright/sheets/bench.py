@@ -322,9 +322,8 @@ def faults_of(bench: Bench, *, every_light: bool = True) -> tuple[Fault, ...]:
 def checks_of(bench: Bench) -> tuple[str, ...]:
     """Return the ids of every test point with a number, in the order one measures them."""
     found = ["supply_off", "supply_on", "after_switch"]
+    found += [f"resistor_{place}" for place, row in enumerate(bench.rows) if row.resistance > 0]
     for place, row in enumerate(bench.rows):
-        if row.resistance > 0:
-            found.append(f"resistor_{place}")
         found += [f"led_{place}_{at}" for at in range(len(row.leds))]
     return (*found, "far_end", "total_current")
 

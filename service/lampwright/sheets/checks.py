@@ -71,31 +71,29 @@ def _supply_check(bench: Bench, check: str, expected: float, spread: list[float]
     words = {
         "supply_off": (
             "supply plus and minus, lights off",
-            "supply dead, or a contact in the holder is open"
-            if battery
-            else "supply not plugged in, or dead",
-            "used or cold cells: fit fresh ones" if battery else "wrong supply, or it is overloaded",
-            "wrong pack, or a charger is still on: switch off" if battery else "wrong supply: switch off",
+            "dead, or a holder contact is open" if battery else "not plugged in, or dead",
+            "used or cold cells" if battery else "wrong supply",
+            "wrong pack or charger on: off" if battery else "wrong supply: off",
         ),
         "supply_on": (
             "supply plus and minus, lights on",
-            "a short: switch off at once. Or the supply has gone dead",
+            "a short: off at once",
             "too much load, or weak cells" if battery else "too much load for this supply",
-            "lights are not connected" if battery else "wrong supply: switch off",
+            "lights are not connected" if battery else "wrong supply: off",
         ),
         "after_switch": (
-            "behind switch S1 (plus) and supply minus, lights on",
-            "fuse F1, switch S1 or a joint before this point is open"
+            "behind S1 and supply minus, lights on",
+            "F1, S1 or a joint before here is open"
             if bench.fuse_rated_current
-            else "switch S1 or a joint before this point is open",
-            "poor contact in fuse holder, switch or joint",
-            "wrong supply: switch off",
+            else "S1 or a joint before here is open",
+            "poor contact there",
+            "wrong supply: off",
         ),
         "far_end": (
-            f"plus and minus where row {bench.rows[bench.far].first} begins, lights on",
-            "a wire is broken on the way",
-            "wire too thin or too long, or a poor joint",
-            "wrong supply: switch off",
+            f"where row {bench.rows[bench.far].first} begins, plus and minus, lights on",
+            "a wire is broken",
+            "poor joint, thin wire",
+            "wrong supply: off",
         ),
     }[check]
     return BenchCheck(
@@ -123,9 +121,9 @@ def _resistor_check(bench: Bench, place: int, expected: float, band: tuple[float
         current=current,
         current_low=band[0] / row.resistance,
         current_high=band[1] / row.resistance,
-        zero_means=f"row {row.first} is open, or a light in it is the wrong way round",
+        zero_means="its row is open, or a light in it is the wrong way round",
         low_means="resistor value too high, or a weak supply",
-        high_means="a light is shorted: switch off. Near the full supply: the resistor is open",
+        high_means="a light is shorted: off. Nearly full supply: resistor open",
     )
 
 
@@ -137,29 +135,29 @@ def _light_check(bench: Bench, place: int, at: int, expected: float, spread: lis
         voltage=expected,
         voltage_low=spread[0],
         voltage_high=spread[2],
-        zero_means="this light is shorted, or its row is open elsewhere",
-        low_means="little current: check the resistor and the supply",
-        high_means="near the full supply: this light is open or the wrong way round",
+        zero_means="it is shorted, or its row is open elsewhere",
+        low_means="little current: check resistor, supply",
+        high_means="nearly full supply: it is open or the wrong way round",
     )
 
 
 def _total_check(expected: float, spread: list[float]) -> BenchCheck:
     return BenchCheck(
         "total_current",
-        "in place of switch S1, meter on mA, switch left open; once only",
+        "meter on mA in place of S1, switch open; once",
         current=expected,
         current_low=min(spread[0], expected * (1 - TOTAL_BAND)),
         current_high=max(spread[2], expected * (1 + TOTAL_BAND)),
-        zero_means="open: meter fuse, fuse F1 or a joint",
+        zero_means="meter's own fuse, F1 or a joint",
         low_means="a row is missing",
-        high_means="an extra or shorted row: switch off",
+        high_means="extra or shorted row: off",
     )
 
 
 def _touch_check(bench: Bench) -> BenchCheck:
-    what = "resistors, joints and the battery" if bench.supply.battery else "resistors, joints and the supply"
+    what = "resistors, joints, battery" if bench.supply.battery else "resistors, joints, supply"
     return BenchCheck(
         "touch",
-        f"back of a finger on {what} after 60 minutes; switch off first",
-        high_means="more than hand-warm: stop, leave it off, check values and watts again",
+        f"touch {what} after 60 min, switched off",
+        high_means="stop: check values, watts",
     )

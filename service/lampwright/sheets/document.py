@@ -166,8 +166,9 @@ def sheet_document(sheet: Sheet) -> dict[str, object]:
     display: dict[str, str] = {}
     for stem in _FROM_PLAN:
         item, unit = getattr(plan, stem), unit_of(stem)
-        if unit is None:
-            found[json_name(stem)] = as_json(item, top=False)
+        # The word runtime is a quantity elsewhere; here it is the whole answer about it, or nothing.
+        if unit is None or stem == "runtime":
+            found[stem] = as_json(item, top=False)
         else:
             found[json_name(stem)] = _scaled(item, unit)
             if item is not None:

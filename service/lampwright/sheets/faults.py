@@ -305,29 +305,29 @@ def break_it(bench: Bench, found: tuple[Effect, ...]) -> tuple[BreakLine, ...]:
 _SIGNS = {
     "nothing_lights": (
         "Nothing lights",
-        "switch on, plug in, battery the right way round",
+        "switch, plug, battery way round",
         "supply_on, then after_switch",
     ),
     "row_out": (
         "One row is out",
-        "every light's flat side towards minus; loose joints",
+        "loose joints; flat sides towards minus",
         "resistor of that row",
     ),
     "light_out": (
-        "One light is out, the rest of its row is on",
+        "One light out, its row on",
         "solder bridging its legs",
         "across that light",
     ),
     "row_dim": ("One row is dim", "the bands of its resistor", "resistor of that row"),
     "row_bright": (
-        "One row is too bright: switch off",
+        "One row too bright: off",
         "the bands of its resistor; solder bridges",
         "resistor of that row",
     ),
     "all_dim": ("All are dim", "age and cold of the battery; contacts", "supply_off, then supply_on"),
-    "all_bright": ("All are too bright: switch off", "the label of the supply", "supply_off"),
+    "all_bright": ("All too bright: off", "the label of the supply", "supply_off"),
     "fuse_at_once": ("The fuse blows at once", "bare joints that touch", "none: unplug first"),
-    "supply_hot": ("The supply gets hot at once: unplug", "bare joints that touch", "none: unplug first"),
+    "supply_hot": ("Supply hot at once: unplug", "bare joints that touch", "none: unplug first"),
 }
 
 
@@ -401,7 +401,7 @@ def _other_signs(bench: Bench) -> tuple[FaultRow, ...]:
         found.append(
             FaultRow(
                 "bank_sleeps",
-                "Goes dark after some seconds on the power bank",
+                "Dark after seconds on a bank",
                 "the bank's own light",
                 "total_current",
                 ("the load is too small to keep the bank awake",),
@@ -423,7 +423,7 @@ def _other_signs(bench: Bench) -> tuple[FaultRow, ...]:
         ),
         FaultRow(
             "supply_warm",
-            "Supply or battery is warm, swollen or smells",
+            "Supply warm, swollen, smells",
             "take it off, switch off, unplug",
             "none: leave it alone outdoors",
             ("a short", "a damaged cell"),

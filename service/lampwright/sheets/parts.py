@@ -36,14 +36,13 @@ def light_spares(count: int) -> int:
 
 
 def supply_words(plan: Plan) -> str:
-    """Return the supply in a few words: "4 × AA alkaline" or "12 V DC supply"."""
+    """Return the supply in a few words: "4 × AA alkaline" or "12 V supply"."""
     supply = plan.ask.supply
-    if supply.battery:
-        name = supply.name or supply.battery.replace("_", " ")
-        text = f"{supply.cells_in_series} × {name}" if supply.cells_in_series > 1 else name
-        return f"{supply.packs_in_parallel} side by side of {text}" if supply.packs_in_parallel > 1 else text
     if supply.name:
         return supply.name
+    if supply.battery:
+        name = supply.battery.replace("_", " ")
+        return f"{supply.cells_in_series} × {name}" if supply.cells_in_series > 1 else name
     return f"{show(supply.supply_voltage, 'v')} DC supply"
 
 
@@ -63,42 +62,38 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
     if supply.battery:
         sets = plan.runtime.sets_needed if plan.runtime is not None and plan.runtime.sets_needed else 1
         cells = supply.cells_in_series * supply.packs_in_parallel
-        one = "cell" if cells > 1 else "battery"
         yield PartLine(
             "Battery",
-            f"{supply_words(plan)}, {counted(sets, 'set')}",
+            f"{supply_words(plan)}, {counted(sets, 'set')}, and a holder with leads",
             cells,
             cells * max(sets - 1, 0),
             "G1",
-            f"same kind only; all {one}s of a set alike" if cells > 1 else "same kind only",
-        )
-        yield PartLine(
-            "Battery holder", f"for {supply_words(plan)}, with leads", 1, 0, "G1", "same number of cells"
+            "same kind, all alike" if cells > 1 else "same kind only",
         )
     else:
         limit = supply.current_limit or (plan.design_current or 0.0) / 0.8
         yield PartLine(
             "Supply",
-            f"{supply_words(plan)}, {show(limit, 'ma')} or more, closed, with its own plug",
+            f"{supply_words(plan)}, {show(limit, 'ma')} or more, closed, own plug",
             1,
             0,
             "G1",
-            "same volts DC; more mA is fine",
+            "more mA is fine",
         )
     fuse = plan.fuse
     if fuse is not None and fuse.rated_current:
+        style = f", {fuse.style.replace('_', ' ')}" if fuse.style else ""
         yield PartLine(
             "Fuse",
-            f"{show(fuse.rated_current, 'ma')}{', ' + fuse.style if fuse.style else ''}",
+            f"{show(fuse.rated_current, 'ma')}{style}, with an in-line holder",
             1,
             fuse.spares,
             "F1",
             "same value only",
         )
-        yield PartLine("Fuse holder", "in-line, for this fuse", 1, 0, "F1", "any that fits the fuse")
     if plan.switch is not None:
         least = f"{show(plan.switch.rated_current, 'ma')} at {show(plan.switch.rated_voltage, 'v')} DC"
-        yield PartLine("Switch", f"at least {least}", 1, 0, "S1", "any with this DC rating")
+        yield PartLine("Switch", f"at least {least}", 1, 0, "S1", "same or higher")
 
 
 def _light_lines(plan: Plan) -> Iterable[PartLine]:
@@ -107,9 +102,9 @@ def _light_lines(plan: Plan) -> Iterable[PartLine]:
         colour = colour_words(light.led.colour)
         known = light.led.name if light.led.name and light.led.name != light.name else ""
         value = known or f"{colour} light".strip()
-        swap = "same colour and kind, one bag"
+        swap = "same kind, a bag"
         if light.led.prewired:
-            swap = "same printed volts and colour"
+            swap = "same printed volts"
         yield PartLine(
             light.name,
             value,
@@ -136,7 +131,7 @@ def _resistor_lines(plan: Plan) -> Iterable[PartLine]:
             sum(string.solved.branch_count for string in strings),
             RESISTOR_SPARES,
             listed(f"R-{span_words(string.row)}" for string in strings),
-            "next higher value: a little dimmer",
+            "next higher value",
         )
 
 
@@ -150,8 +145,10 @@ def _wire_lines(plan: Plan) -> Iterable[PartLine]:
     for (awg, colour), length in sorted(lengths.items()):
         word = WIRE_COLOURS.get(colour, colour)
         kind = "stranded, soft" if plan.ask.wire.flexing else "stranded"
-        names = labels[(awg, colour)]
-        shown = listed(names) if len(names) <= 4 else f"{names[0]} to {names[-1]}"
+        names = [name for name in labels[(awg, colour)] if " row " not in name]
+        if len(names) < len(labels[(awg, colour)]):
+            names.append("links in rows")
+        shown = listed(names) if len(names) <= 2 else f"{names[0]} to {names[-1]}"
         yield PartLine(
             "Wire",
             f"{awg} AWG, {word}, {kind}, {math.ceil(length * 10) / 10:g} m",

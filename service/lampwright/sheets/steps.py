@@ -9,136 +9,104 @@ from lampwright.planner.models.build import BuildStep, EventLine, Plan, PlannedS
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.sheet import DEFAULT_RUN, MAIN_RUN
 from lampwright.planner.together import served
-from lampwright.quantities import show
+from lampwright.quantities import show, three_digits
 from lampwright.sheets.parts import supply_words
 from lampwright.sheets.wording import colour_words, hours, listed, rows_words, span_words
 
 
 def band(check: BenchCheck) -> str:
-    """Return what is good at a test point: "2.7 V (2.3 V to 3.1 V)"."""
+    """Return what is good at a test point, in useful digits: "2.7 V (2.3 to 3.1)"."""
     if check.voltage is not None and check.voltage_low is not None and check.voltage_high is not None:
-        unit, three = "v", (check.voltage, check.voltage_low, check.voltage_high)
-    elif check.current is not None and check.current_low is not None and check.current_high is not None:
-        unit, three = "ma", (check.current, check.current_low, check.current_high)
-    else:
-        return "hand-warm at most"
-    middle, low, high = (show(value, unit) for value in three)
-    return f"{middle} ({low} to {high})" if low != high else middle
+        return spread(check.voltage, check.voltage_low, check.voltage_high, 1.0, "V")
+    if check.current is not None and check.current_low is not None and check.current_high is not None:
+        return spread(check.current, check.current_low, check.current_high, 1e-3, "mA")
+    return "hand-warm at most"
+
+
+def useful(value: float) -> str:
+    """Return a number with two useful digits, three from ten on: what a common meter shows.
+
+    >>> useful(3.514), useful(12.63), useful(0.299), useful(60.7)
+    ('3.5', '12.6', '0.3', '60.7')
+    """
+    return three_digits(round(value, 1) if abs(value) >= 10 else float(f"{value:.2g}"))
+
+
+def spread(middle: float, low: float, high: float, each: float, unit: str) -> str:
+    """Return a value with its bounds.
+
+    >>> spread(0.00747, 0.0051, 0.0107, 1e-3, "mA"), spread(12.0, 12.0, 12.0, 1.0, "V")
+    ('7.5 mA (5.1 to 10.7)', '12 V')
+    """
+    said, least, most = useful(middle / each), useful(low / each), useful(high / each)
+    return f"{said} {unit} ({least} to {most})" if least != most else f"{said} {unit}"
+
+
+Words = tuple[str, bool, str]  # text, whether it is a gate, reading
 
 
 def build_steps(plan: Plan, checks: Sequence[BenchCheck]) -> tuple[BuildStep, ...]:
     """Return the steps in order, with a TEST gate wherever a mistake would be buried by the next one."""
     said = {check.check: check for check in checks}
-    steps: list[tuple[str, bool, str]] = [
-        ("Lay out the parts list and tick it off.", False, ""),
-        ("Cut the wires of the cut list. Write the label on both ends of each.", False, ""),
-        ("Strip and tin the ends.", False, ""),
+
+    def good(check: str) -> str:
+        return f"{check}: {band(said[check])}" if check in said else ""
+
+    first = light_label(first_row(plan.strings[0].row), 0)
+    fused = plan.fuse is not None and bool(plan.fuse.rated_current)
+    parts = "F1 (next to the supply) and S1" if fused else "S1"
+    last = " Then the same on used cells: every row still lights." if plan.ask.supply.battery else ""
+    steps: list[Words] = [
+        ("Tick off the parts. Cut the wires, label both ends, strip and tin.", False, ""),
+        (
+            f"TEST {first} and every other light: meter on diode test, red tip on the long leg. It glows.",
+            True,
+            "",
+        ),
     ]
     for place, string in enumerate(plan.strings):
-        steps += _row_steps(string, place, said, first=place == 0)
-    steps.append(
-        (
-            f"Slide sleeves on first. Solder each row to its wires: {_run_list(plan)}.",
-            False,
-            "",
-        )
-    )
-    steps.append(
-        (
-            "Join all plus wires at the plus point, all minus wires at the minus point: see the joint table.",
-            False,
-            "",
-        )
-    )
-    fused = plan.fuse is not None and plan.fuse.rated_current
-    parts = "fuse F1 and switch S1" if fused else "switch S1"
-    steps.append(
-        (f"Fit {parts} into the plus wire, {'fuse' if fused else 'switch'} next to the supply.", False, "")
-    )
-    steps.append(
-        (
-            "TEST: supply on, switch on. Every row lights. Measure behind the switch.",
-            True,
-            f"after_switch: {band(said['after_switch'])}" if "after_switch" in said else "",
-        )
-    )
-    steps.append(
-        (
-            "TEST: meter on mA in place of the switch, once. Red lead back to the V socket afterwards.",
-            True,
-            f"total_current: {band(said['total_current'])}" if "total_current" in said else "",
-        )
-    )
-    if plan.ask.supply.battery:
-        steps.append(("Now check it on a used set of cells too: every row still lights.", True, ""))
+        steps += _row_steps(string, place, said)
     steps += [
+        (f"Sleeves on first. Solder {_run_list(plan)}, rows side by side along their wire.", False, ""),
+        ("Join all plus wires, then all minus wires: see the joint table.", False, ""),
+        (f"Fit {parts} into the plus wire.", False, ""),
+        ("TEST all: supply and switch on. Every row lights. Measure behind S1.", True, good("after_switch")),
+        ("TEST once: meter on mA in place of S1. Then red lead back to V.", True, good("total_current")),
+        (f"TEST: leave it on for one hour. Switch off and touch.{last}", True, "touch: hand-warm at most"),
+        ("Shrink the sleeves. Tie each wire down beside its joint, not on the solder.", False, ""),
+        ("Glue last: hot glue or neutral-cure silicone. Resistors clear of foam and cloth.", False, ""),
         (
-            "TEST: run it for one hour. Switch off, then touch resistors, joints and supply.",
-            True,
-            "touch: hand-warm at most",
-        ),
-        ("Shrink the sleeves. Tie every wire down beside its joint, not on the solder.", False, ""),
-        (
-            "Glue last, with hot glue or neutral-cure silicone. Keep resistors clear of foam and cloth.",
+            f"Write {'in the battery door' if plan.ask.supply.battery else 'on the plug'}: {_door(plan)}.",
             False,
             "",
         ),
-        (f"Write on the battery door or plug: {_door(plan)}.", False, ""),
     ]
     return tuple(BuildStep(number, *step) for number, step in enumerate(steps, start=1))
 
 
-def _row_steps(
-    string: PlannedString, place: int, said: dict[str, BenchCheck], *, first: bool
-) -> list[tuple[str, bool, str]]:
-    """Return the steps that make one row, or rows alike."""
+def _row_steps(string: PlannedString, place: int, said: dict[str, BenchCheck]) -> list[Words]:
+    """Return the steps that make one row, or rows alike, and the test of it."""
     row = first_row(string.row)
+    rows = rows_in(string.row)
     lights = [light_label(row, at) for at in range(len(string.leds))]
     chain = f"{lights[0]} to {lights[-1]}" if len(lights) > 2 else listed(lights)
-    found: list[tuple[str, bool, str]] = []
-    resistance = string.solved.resistance
-    alike = (
-        f" Make {rows_words(string.row)} the same, each with its own resistor."
-        if len(rows_in(string.row)) > 1
-        else ""
-    )
-    if resistance:
-        found.append(
-            (
-                f"Row {row}: sleeve on, then solder R-{row} ({show(resistance, 'ohm')}) to the "
-                f"long leg of {lights[0]}.",
-                False,
-                "",
-            )
-        )
-        if first and len(lights) > 1:
-            found.append(
-                (
-                    f"TEST {lights[0]} alone, meter on diode test, red tip on the long leg. "
-                    "It glows. Test every light so first.",
-                    True,
-                    "",
-                )
-            )
-    if len(lights) > 1:
-        found.append(
-            (f"Row {row}: solder {chain} in order, short leg to the next long leg.{alike}", False, "")
-        )
-    elif alike:
-        found.append((alike.strip(), False, ""))
+    text = f"Row {row}: "
+    if string.solved.resistance:
+        text += f"sleeve on, R-{row} ({show(string.solved.resistance, 'ohm')}) to the long leg of {lights[0]}"
+        text += f"; then {chain}, short leg to next long leg." if len(lights) > 1 else "."
+    elif len(lights) > 1:
+        text += f"{chain} in order, minus to next plus."
+    else:
+        text += f"{lights[0]} has its resistor inside; add none."
+    if len(rows) > 1:
+        rest = f"{rows[1]} to {rows[-1]}" if len(rows) > 2 else rows[1]
+        text += f" Row{'s' if len(rows) > 2 else ''} {rest} the same."
     check = said.get(f"resistor_{place}") or said.get(f"led_{place}_0")
-    where = f"R-{row}" if resistance else lights[0]
-    each = rows_words(string.row)
-    found.append(
-        (
-            f"TEST {each}, {'one at a time, ' if len(rows_in(string.row)) > 1 else ''}on the supply: plus to "
-            f"{'R-' + row if resistance else 'the plus lead of ' + lights[0]}, minus to "
-            f"the short leg of {lights[-1]}. Measure across {where}.",
-            True,
-            f"{check.check}: {band(check)}" if check is not None else "",
-        )
-    )
-    return found
+    plus = f"R-{row}" if string.solved.resistance else f"plus lead of {lights[0]}"
+    across = f"R-{row}" if string.solved.resistance else lights[0]
+    each = f"each of {rows_words(string.row)}" if len(rows) > 1 else rows_words(string.row)
+    test = f"TEST {each} on the supply: plus to {plus}, minus to {lights[-1]}. Across {across}?"
+    return [(text, False, ""), (test, True, f"{check.check}: {band(check)}" if check is not None else "")]
 
 
 def _runs(plan: Plan) -> list[tuple[PlannedWire, list[PlannedString]]]:
@@ -151,7 +119,7 @@ def _runs(plan: Plan) -> list[tuple[PlannedWire, list[PlannedString]]]:
 
 def _run_list(plan: Plan) -> str:
     return listed(
-        f"{wire.label} to {listed(rows_words(row.row) for row in rows)}" for wire, rows in _runs(plan)
+        f"{listed(rows_words(row.row) for row in rows)} to {wire.label}" for wire, rows in _runs(plan)
     )
 
 
@@ -180,14 +148,15 @@ def drawing_text(plan: Plan) -> str:
     way.append("switch S1")
     if main is not None:
         way.append(f"{wire_words(main)} plus")
-    lines = [" → ".join([*way, "plus point"]) + "."]
+    plus, minus = joint_of(plan, "W0+", "W1+"), joint_of(plan, "W0−", "W1−")
+    plus, minus = f"plus point {plus}".strip(), f"minus point {minus}".strip()
+    lines = [" → ".join([*way, plus]) + "."]
     for wire, rows in _runs(plan):
-        lines.append(f"Plus point → {wire_words(wire)} plus → {listed(rows_words(row.row) for row in rows)}.")
-        lines += [_row_text(row) for row in rows]
-        lines.append(
-            f"{_upper(listed(rows_words(row.row) for row in rows))} → {wire.label} minus → minus point."
-        )
-    lines.append(f"Minus point → {'W0' if main is not None else 'wire'} minus → supply G1 minus.")
+        served_rows = listed(rows_words(row.row) for row in rows)
+        lines.append(f"{_upper(plus)} → {wire_words(wire)} plus → {served_rows}.")
+        lines += [_row_text(plan, row, wire) for row in rows]
+        lines.append(f"{_upper(served_rows)} → {wire.label} minus → {minus}.")
+    lines.append(f"{_upper(minus)} → {'W0' if main is not None else 'wire'} minus → supply G1 minus.")
     return "\n".join(lines)
 
 
@@ -195,8 +164,26 @@ def _upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _row_text(string: PlannedString) -> str:
+def joint_of(plan: Plan, *needed: str) -> str:
+    """Return the label of the joint at which all the named wires or parts meet, or ""."""
+    for joint in plan.joints:
+        if all(any(wire == want or wire.startswith(want + " ") for wire in joint.wires) for want in needed):
+            return joint.joint
+    return ""
+
+
+def row_joints(plan: Plan, string: PlannedString, wire: PlannedWire) -> tuple[str, str]:
+    """Return the labels of the joints at which a row meets its run: at plus, at minus."""
     row = first_row(string.row)
+    first = f"R-{row}" if string.solved.resistance else f"{row}1+"
+    return joint_of(plan, f"{wire.label}+", first), joint_of(
+        plan, f"{wire.label}−", f"{row}{len(string.leds)}−"
+    )
+
+
+def _row_text(plan: Plan, string: PlannedString, wire: PlannedWire) -> str:
+    row = first_row(string.row)
+    start, end = row_joints(plan, string, wire)
     parts = []
     if string.solved.resistance:
         parts.append(f"R-{row} ({show(string.solved.resistance, 'ohm')})")
@@ -206,7 +193,8 @@ def _row_text(string: PlannedString) -> str:
     if len(lights) > 6:
         lights = [*lights[:2], f"and so on, {len(lights)} lights in all", lights[-1]]
     parts += [f"{light} (plus leg first)" if at == 0 else light for at, light in enumerate(lights)]
-    text = f"Row {row}: plus → {' → '.join(parts)} → minus."
+    text = f"Row {row}: {' → '.join(['plus', start] if start else ['plus'])} → {' → '.join(parts)} → "
+    text += f"{end} → minus." if end else "minus."
     rows = rows_in(string.row)
     if len(rows) > 1:
         text += f" Rows {span_words(string.row)} are alike, {len(rows)} in all, each with its own resistor."
