@@ -126,7 +126,8 @@ def _from_curves(model: CellModel, own: Parameters) -> Parameters:
     width = DEPTHS[-1] - DEPTHS[-2]
     voltages.append(c0 + width * (c1 + width * (c2 + width * c3)))
     fitted |= {f"U({depth:g})": value for depth, value in zip(DEPTHS, voltages, strict=True)}
-    return fitted | {key: own[key] for key in ("Ea_R", "Ea_a", "band_low", "band_high")}
+    kept = [key for key in own if key in ("Ea_R", "Ea_a", "band_low", "band_high") or key.startswith("f(")]
+    return fitted | {key: own[key] for key in kept}
 
 
 def fit_all() -> dict[str, Parameters]:
@@ -190,7 +191,7 @@ _FITTED_KEYS = {
 
 def _provenance(model: str, name: str) -> tuple[str, str, str]:
     """Return source, locator and status of a parameter."""
-    if name.startswith("f("):
+    if name.startswith("f(") and model == "lead_acid":
         return "PANASONIC-LC-R061R3P", "capacity against temperature, 20 h rate", "printed"
     if name == "label" or name.startswith("band"):
         what = "the label Q and R0 belong to" if name == "label" else "judged after seeing all rows"

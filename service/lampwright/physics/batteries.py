@@ -237,9 +237,7 @@ def warmth_factor(warmth: Sequence[tuple[float, float]], ambient_temperature: fl
     return max(0.1, f0 + (f1 - f0) * (ambient_temperature - t0) / (t1 - t0))
 
 
-def peukert_time(
-    capacity: float, current: float, exponent: float, rated_time: float | None = None
-) -> float:
+def peukert_time(capacity: float, current: float, exponent: float, rated_time: float | None = None) -> float:
     r"""Return the hours of Peukert's law, for comparison: $t = H (C/(I H))^k$.
 
     The law has two conventions, and they differ much: a capacity rated at 1 A ($t = C/I^k$), and one
@@ -275,7 +273,9 @@ def peukert_time(
     >>> round(peukert_time(100.0, 5.0, 1.2), 1), round(peukert_time(100.0, 5.0, 1.2, 20.0), 1)
     (14.5, 20.0)
     """
-    if not (capacity > 0 and current > 0 and exponent >= 1) or (rated_time is not None and not rated_time > 0):
+    if not (capacity > 0 and current > 0 and exponent >= 1) or (
+        rated_time is not None and not rated_time > 0
+    ):
         raise OutOfRangeError("capacity, current and time are positive, the exponent at least 1")
     hours = capacity if rated_time is None else rated_time
     return hours * math.pow(capacity / (current * hours), exponent)
@@ -338,7 +338,8 @@ def make_pack(
     if not scale > 0 or not 0 <= self_discharge < 1 or age_years < 0:
         raise OutOfRangeError("capacity is positive, age not negative, self-discharge below 1")
     full = model.charge * scale * (1.0 - self_discharge) ** age_years
-    cold = temperature_factor(model.activation_resistance, ambient_temperature)
+    # In the heat the resistance is left as at 20 °C: less of it would only draw more from the battery.
+    cold = max(1.0, temperature_factor(model.activation_resistance, ambient_temperature))
     lost_a_year = -math.log1p(-self_discharge)
     return Pack(
         charge=full * warmth_factor(model.warmth, ambient_temperature),

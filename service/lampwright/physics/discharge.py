@@ -249,6 +249,21 @@ class _Integrator:
         return good
 
 
+def _stop_depth(pack: Pack, load: Load, voltage: float) -> float | None:
+    """Return the depth at which the terminals are down to a voltage, None where they never are.
+
+    A constant power meets each low voltage twice; the lower crossing is never reached, for the load
+    collapses before: there the stable solution stands higher.
+    """
+    depth = depth_at(pack, load.current_at(voltage), voltage)
+    if depth is None:
+        return None
+    point = load.solve(pack.open_circuit_voltage(depth), pack.source_resistance(depth), voltage)
+    if point is None or point[1] > voltage * (1.0 + 1e-6) + 1e-9:
+        return None
+    return depth
+
+
 def discharge(
     pack: Pack,
     load: Load,
@@ -304,13 +319,13 @@ def discharge(
         raise OutOfRangeError("a discharge needs a voltage to end at")
     if not 0 < duty <= 1 or not 0 < session <= 1:
         raise OutOfRangeError("duty and session are parts: above 0, at most 1")
-    found = [depth_at(pack, load.current_at(stop), stop) for stop in stops]
+    found = [_stop_depth(pack, load, stop) for stop in stops]
     last = pack.depths[-1] if None in found else max(depth for depth in found if depth is not None)
     breaks = {0.0, last}
     breaks.update(depth for depth in pack.depths if depth < last)
     breaks.update(depth for depth in found if depth is not None)
     for kink in load.kinks():
-        depth = depth_at(pack, load.current_at(kink), kink)
+        depth = _stop_depth(pack, load, kink)
         if depth is not None and depth < last:
             breaks.add(depth)
     edges = sorted(breaks)

@@ -18,6 +18,7 @@ BANK_TIMEOUT = 30.0
 #: Part of the runtime a set is used for before it is swapped (common practice, no source).
 SET_USED = 0.8
 CURVE_POINTS = 200
+FADE_POINTS = 40
 _DAY = 86400.0
 #: Of what rests on memory in the cold, the low end of the hours gives way: per kelvin below 10 °C.
 _COLD_DOUBT = 0.01
@@ -155,15 +156,21 @@ def curves(fed: Feeding, found: Lasting) -> tuple[Curve, Curve | None]:
             points.append(last)
             after.insert(0, last)
     fade = [point for point in after if found.to_dark is None or point[0] <= found.to_dark]
+    fade = _thinned(fade, FADE_POINTS)
     return _curve(fed, points), _curve(fed, fade) if fed.rows and len(fade) > 2 else None
 
 
+def _thinned(points: list[tuple[float, float, float]], most: int) -> list[tuple[float, float, float]]:
+    """Return at most so many points, spread evenly, both ends kept."""
+    if len(points) <= most:
+        return points
+    step = (len(points) - 1) / (most - 1)
+    return [points[round(i * step)] for i in range(most)]
+
+
 def _curve(fed: Feeding, points: list[tuple[float, float, float]]) -> Curve:
-    """Return points as arrays, thinned to at most 200 with both ends kept."""
-    if len(points) > CURVE_POINTS:
-        step = (len(points) - 1) / (CURVE_POINTS - 1)
-        points = [points[round(i * step)] for i in range(CURVE_POINTS)]
-    time, voltage, current = (tuple(column) for column in zip(*points, strict=True))
+    """Return points as arrays."""
+    time, voltage, current = (tuple(column) for column in zip(*_thinned(points, CURVE_POINTS), strict=True))
     light = tuple(brightness_at(fed, each) for each in voltage) if fed.rows else None
     return Curve(time, voltage, current, light)
 
