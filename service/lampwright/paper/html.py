@@ -207,9 +207,9 @@ def _log(sheet: Sheet) -> list[str]:
     if not table.rows:
         return []
     assumed = "".join(f"<li>{safe(line)}</li>" for line in sheet.assumptions)
-    changes = f"<p>Changes: {_FILL * 5}</p>"
+    changes = f'<p class="changes">Measured by, on: {_FILL}{_FILL} Changes: {_FILL * 4}</p>'
     return [
-        f"<section>{_table(table)}{changes}<h2>What the figures rest on</h2>"
+        f"<section>{_thirds(table)}{changes}<h2>What the figures rest on</h2>"
         f'<ul class="small">{assumed}</ul></section>'
     ]
 

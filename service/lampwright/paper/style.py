@@ -58,7 +58,8 @@ vertical-align:-.5mm;background:#fff}
 .sheet .card{border:1.2pt dashed var(--ink);padding:2mm 3mm;break-inside:avoid;margin-top:3mm}
 .sheet .card h2{margin-top:0;border:0}
 .sheet h2{break-after:avoid}
-.sheet .card dl{display:grid;grid-template-columns:auto 1fr;gap:.6mm 4mm;margin:0}
+.sheet .card dl{display:grid;grid-template-columns:auto 1fr auto 1.4fr;gap:.6mm 3mm;margin:0}
+.sheet .changes{margin:2mm 0}
 .sheet .card dt{font-weight:700}
 .sheet .card dd{margin:0;border-bottom:.5pt solid var(--line);min-height:5mm}
 .sheet .twin{white-space:pre-line}
@@ -66,7 +67,7 @@ vertical-align:-.5mm;background:#fff}
 @media screen and (max-width:46em){
 .sheet{padding:3mm;font-size:16px}
 .sheet .steps{columns:1}
-.sheet .three{grid-template-columns:1fr}
+.sheet .three,.sheet .card dl{grid-template-columns:1fr}
 .sheet table,.sheet tbody,.sheet tr,.sheet td{display:block}
 .sheet thead{display:none}
 .sheet tr{padding:2mm 0;border-bottom:.8pt solid var(--ink)}
@@ -78,6 +79,6 @@ body.paper{background:none}
 .sheet{padding:0;max-width:none;background:none}
 .sheet .screen{display:none}
 .sheet svg{color:#000}
-.sheet .wiring svg{max-height:190mm;width:160mm;margin:0 auto}
+.sheet .wiring svg{max-height:190mm;width:156mm;margin:0 auto}
 }
 """

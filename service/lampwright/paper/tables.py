@@ -13,9 +13,11 @@ from lampwright.planner.labels import first_row, light_label, rows_in
 from lampwright.planner.models.build import Plan, PlannedString, Sheet
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.wiring import Cut
+from lampwright.planner.supplies import pack_name
 from lampwright.quantities import show
 from lampwright.sheets.steps import band, useful
 from lampwright.sheets.wording import colour_words, hours, listed, mixed, span_words
+from lampwright.tables.batteries import battery_type
 
 BLANK = "______"
 TICK = "[ ]"  # drawn as a box on the printed page
@@ -232,8 +234,8 @@ def readings(sheet: Sheet) -> Table:
             )
         )
     columns = ("no.", "tips at", "good", "zero means", "low means", "high means")
-    note = "Lights on and meter on DC volts unless said; black tip on the minus side. After mA: red lead back to V."
-    return Table("Expected readings", columns, tuple(rows), note, (4, 22, 22, 19, 16, 17))
+    note = "Lights on, meter on DC volts unless said; black tip on minus. After mA: red lead back to V."
+    return Table("Expected readings", columns, tuple(rows), note, (4, 22, 24, 18, 15, 17))
 
 
 def _measured(check: str) -> str:
@@ -261,14 +263,13 @@ def comparison(sheet: Sheet) -> Table:
     for figures in sheet.plan.comparison:
         if figures.runtime is None:
             continue
-        count = figures.cells_in_series * figures.packs_in_parallel
-        name = figures.battery.replace("_", " ")
+        name = battery_type(figures.battery).name
         spread = "-"
         if figures.runtime_low is not None and figures.runtime_high is not None:
             spread = f"{hours(figures.runtime_low)} to {hours(figures.runtime_high)}"
         rows.append(
             (
-                f"{count} × {name}" if count > 1 else name,
+                pack_name(name, figures.cells_in_series, figures.packs_in_parallel),
                 f"about {hours(figures.runtime)}",
                 spread,
                 "-" if figures.mass is None else show(figures.mass, "g"),
@@ -279,23 +280,42 @@ def comparison(sheet: Sheet) -> Table:
     return Table("Other supplies for these lights", columns, tuple(rows))
 
 
+def _kind_of(part: str) -> str:
+    """Return what kind of part a label names: one line for all resistors, one for all lights."""
+    if part.startswith("R-"):
+        return "resistor"
+    if part.startswith("row "):
+        return "row"
+    if part[:1] == "W" and part[1:].isdigit() and part != "W0":
+        return "run"
+    return part if part in ("F1", "S1", "W0", "F1 or S1", "supply", "plus and minus") else "light"
+
+
 def weak_points(sheet: Sheet) -> Table:
-    """Return the break-it view: the worst single faults."""
-    rows = [(line.part, line.fault, line.shows, "yes" if line.burns else "no") for line in sheet.break_it[:8]]
-    columns = ("part", "if it is", "you would see", "burns something?")
-    return Table(
-        "Weak points, worst first", columns, tuple(rows), "Each fault put into the circuit and solved."
-    )
+    """Return the break-it view: of each kind of part and fault the worst one."""
+    rows = []
+    seen: set[tuple[str, str]] = set()
+    for line in sheet.break_it:
+        key = (_kind_of(line.part), line.fault)
+        if key in seen:
+            continue
+        seen.add(key)
+        lost = f"{100 * line.share_lost:.0f} %"
+        rows.append((line.part, line.fault, line.shows, lost, "yes" if line.burns else "no"))
+    columns = ("part", "if it is", "you would see", "light lost", "burns?")
+    note = "Each fault put into the circuit and solved again; of each kind the worst."
+    return Table("Weak points, worst first", columns, tuple(rows), note, (12, 14, 54, 11, 9))
 
 
 def log(sheet: Sheet) -> Table:
-    """Return the log: measured beside expected."""
+    """Return the log: measured beside expected, by the numbers of the readings."""
     rows = [
-        (f"{line.number}", ids_of(line), _good(line.first), BLANK, BLANK)
+        (str(line.number), f"{_good(line.first).partition(' = ')[0]} [{ids_of(line)}]", BLANK)
         for line in reading_lines(sheet)
         if line.first.check != "touch"
     ]
-    return Table("Log", ("no.", "reading", "expected", "measured", "who, when"), tuple(rows))
+    note = "In brackets: the name of the reading for the bench companion."
+    return Table("Log", ("no.", "expected", "measured"), tuple(rows), note, (8, 62, 30))
 
 
 def key_figures(sheet: Sheet) -> tuple[tuple[str, str], ...]:

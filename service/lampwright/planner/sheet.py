@@ -43,7 +43,7 @@ class _Tag:
     __slots__ = ("group",)
 
     def __init__(self, group: int) -> None:
-        self.group = group
+        self.group: int = group
 
 
 def _arranged(ask: BuildAsk) -> tuple[Arrangement | None, tuple[Finding, ...], list[Step], list[str]]:
@@ -79,11 +79,7 @@ def _planned_strings(ask: BuildAsk, chosen: Arrangement) -> tuple[PlannedString,
     for solved in chosen.strings:
         tags = [item.group for item in solved.leds if isinstance(item, _Tag)]
         for _ in range(solved.branch_count):
-            groups = []
-            for tag in tags:
-                group = _take(ask.lights, left, tag)
-                groups.append(group)
-            rows.append((tuple(groups), solved))
+            rows.append((tuple(_take(ask.lights, left, tag) for tag in tags), solved))
     found: list[PlannedString] = []
     start = 0
     while start < len(rows):

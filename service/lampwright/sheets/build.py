@@ -9,7 +9,8 @@ from lampwright.auditor import audit
 from lampwright.planner.cautions import cautions_for
 from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, stopped
-from lampwright.planner.models.build import BuildAsk, Plan, RowCurve, Sheet
+from lampwright.planner.models.build import BreakLine, BuildAsk, FaultRow, Plan, RowCurve, Sheet
+from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.sheet import plan_build
 from lampwright.planner.strings import string_model
 from lampwright.planner.together import loops_of
@@ -55,7 +56,9 @@ def _worded(plan: Plan) -> Sheet:
     """Put a plan into the words and readings of a sheet."""
     findings = plan.findings
     buildable = plan.buildable and bool(plan.strings)
-    checks = faults = broken = ()  # type: ignore[var-annotated]
+    checks: tuple[BenchCheck, ...] = ()
+    faults: tuple[FaultRow, ...] = ()
+    broken: tuple[BreakLine, ...] = ()
     if plan.strings:
         bench = bench_of_plan(plan)
         checks = bench_checks(bench)

@@ -161,6 +161,8 @@ def effect_of(bench: Bench, fault: Fault, usual: tuple[float, ...] | None = None
             out = len(row.leds) * max(0.0, 1 - faulty)
             lost += max(out, 1.0) if fault.kind == "light_short" else out
     burns = _burns(bench, fault)
+    if burns and fault.row >= 0:  # what burns out gives no light either
+        lost = max(lost, float(len(bench.rows[fault.row].leds)))
     sign = _sign(bench, fault, ratios, faulty)
     return Effect(fault, ratios, faulty, lost / lights if lights else 0.0, burns, sign)
 

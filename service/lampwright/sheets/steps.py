@@ -104,8 +104,8 @@ def _row_steps(string: PlannedString, place: int, said: dict[str, BenchCheck]) -
     check = said.get(f"resistor_{place}") or said.get(f"led_{place}_0")
     plus = f"R-{row}" if string.solved.resistance else f"plus lead of {lights[0]}"
     across = f"R-{row}" if string.solved.resistance else lights[0]
-    each = f"each of {rows_words(string.row)}" if len(rows) > 1 else rows_words(string.row)
-    test = f"TEST {each} on the supply: plus to {plus}, minus to {lights[-1]}. Across {across}?"
+    each = f"each of {span_words(string.row)}" if len(rows) > 1 else rows_words(string.row)
+    test = f"TEST {each} on the supply: plus on {plus}, minus on {lights[-1]}. Across {across}?"
     return [(text, False, ""), (test, True, f"{check.check}: {band(check)}" if check is not None else "")]
 
 
