@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from lampwright.auditor.report import UnreadableSheetError
@@ -16,7 +16,7 @@ class Light:
 
     name: str
     count: int
-    sent: object
+    sent: object = field(compare=False)  # JSON: neither hashed nor compared
     colour: str
     forward_voltage: float
     forward_voltage_min: float
