@@ -102,15 +102,19 @@ def print_sheet(file: str, form: str, output: str | None) -> int:
 
 def judge_sheet(file: str) -> int:
     """Judge an answered sheet afresh; 0 sound, 1 unsafe, 2 unreadable."""
-    from lampwright.auditor import audit
+    from lampwright.auditor import UnreadableSheetError, audit
 
     try:
         report = audit(_read(file))
-    except (ValueError, TypeError, KeyError, AttributeError, IndexError) as error:
+    except (ValueError, UnreadableSheetError) as error:
         _say(f"{file} is not an answered sheet: {error}")
         return UNREADABLE
-    for line in report.lines():
-        sys.stdout.write(f"{line}\n")
+    for failure in report.failures:
+        sys.stdout.write(f"{failure.place}: {failure.message}\n")
+    if not report.buildable:
+        sys.stdout.write("The sheet itself says: do not build this.\n")
+    verdict = "sound" if report.sound else "unsafe"
+    sys.stdout.write(f"{verdict}: {report.checked} checks, {len(report.failures)} failed\n")
     return SOUND if report.sound else UNSAFE
 
 
