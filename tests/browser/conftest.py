@@ -22,8 +22,6 @@ AXE = Path(__file__).parents[1] / "node_modules" / "axe-core" / "axe.min.js"
 
 
 class _Quiet(WSGIRequestHandler):
-    protocol_version = "HTTP/1.1"
-
     def log(self, type: str, message: str, *args: Any) -> None:
         """Say nothing."""
 

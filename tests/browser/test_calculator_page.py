@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import subprocess
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,12 +22,12 @@ def sheet_text(page: Page) -> str:
     return page.inner_text("#sheet")
 
 
-def settle(page: Page) -> None:
-    """Wait until the sheet stands for what is typed."""
+def settle(page: Page, act: Callable[[], object]) -> None:
+    """Do something and wait until the sheet stands for it."""
     with page.expect_response(
         lambda answer: "build-sheets" in answer.url and "html" in answer.request.headers["accept"]
     ):
-        pass
+        act()
     page.wait_for_selector("#status:has-text('up to date')")
 
 
@@ -75,18 +77,14 @@ def test_a_change_shows_in_the_sheet_and_undo_takes_it_back(desk: Desk) -> None:
     page = desk.open()
     before = sheet_text(page)
     assert page.is_disabled("#undo")
-    page.fill(COUNT, "24")
-    settle(page)
+    settle(page, lambda: page.fill(COUNT, "24"))
     assert sheet_text(page) != before
-    page.click("#undo")
-    settle(page)
+    settle(page, lambda: page.click("#undo"))
     assert page.input_value(COUNT) == "12"
     assert sheet_text(page) == before
-    page.click("#again")
-    settle(page)
+    settle(page, lambda: page.click("#again"))
     assert len(page.query_selector_all(".light")) == 1
-    page.click("#undo")
-    settle(page)
+    settle(page, lambda: page.click("#undo"))
     assert sheet_text(page) == before
 
 
@@ -94,8 +92,7 @@ def test_units_as_people_type_them(desk: Desk) -> None:
     page = desk.open()
     before = sheet_text(page)
     for typed in ("0.008 A", "8mA", "8,0"):
-        page.fill("#f-lights-0-forward_current_ma", typed)
-        settle(page)
+        settle(page, partial(page.fill, "#f-lights-0-forward_current_ma", typed))
         assert sheet_text(page) == before, typed
 
 
@@ -161,8 +158,7 @@ def test_no_cookie_and_nothing_stored(desk: Desk) -> None:
 
 def test_a_link_keeps_the_build_and_its_code_scans(desk: Desk, tmp_path: Path) -> None:
     page = desk.open("/?example=moth_wings")
-    page.fill("#f-lights-1-count", "6")
-    settle(page)
+    settle(page, lambda: page.fill("#f-lights-1-count", "6"))
     page.click("#link")
     page.wait_for_selector("#code svg")
     link = page.input_value("#kept-link")
@@ -255,8 +251,7 @@ def test_a_late_answer_to_an_older_question_is_dropped(desk: Desk) -> None:
     page.fill(COUNT, "3")
     while len(held) < 2:
         page.wait_for_timeout(20)
-    page.fill(COUNT, "6")
-    settle(page)
+    settle(page, lambda: page.fill(COUNT, "6"))
     after = sheet_text(page)
     for route in held:
         route.fulfill(status=200, body="<main>an old answer</main>", content_type="text/html")

@@ -6,6 +6,7 @@ The page is a talker like the API: it reads a build through the contract, has ``
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import io
 from base64 import b64encode
@@ -58,7 +59,12 @@ def integrity(content: bytes) -> str:
 
 
 def _page(template: str, **values: Any) -> Response:
-    page = Response(render_template(template, asset=asset, version=__version__, **values))
+    text = render_template(template, asset=asset, version=__version__, **values).encode()
+    packed = "gzip" in request.accept_encodings and request.accept_encodings["gzip"] > 0
+    page = Response(gzip.compress(text, 6, mtime=0) if packed else text, mimetype="text/html")
+    page.headers["Vary"] = "Accept-Encoding"
+    if packed:
+        page.headers["Content-Encoding"] = "gzip"
     page.headers["Content-Security-Policy"] = _POLICY
     page.headers["Referrer-Policy"] = "same-origin"
     page.headers["X-Content-Type-Options"] = "nosniff"

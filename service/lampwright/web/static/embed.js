@@ -38,6 +38,7 @@ button{min-height:44px;font:inherit;font-weight:600;color:var(--paper);backgroun
 .big{font-size:24px;line-height:1.25;font-weight:600}
 .stop,.caution,.note{padding:6px 10px;border-left:6px solid currentColor}
 .stop{color:#fff;background:#9c1c1c}.caution{color:#3a2a00;background:#ffe9b8}.note{color:#16323f;background:#dfeef3}
+@media(forced-colors:active){button{color:ButtonText;background:ButtonFace}.stop,.caution,.note{color:CanvasText}}
 a{color:var(--accent)}.small{font-size:13px}[hidden]{display:none}`;
 let sheet;
 const dress = (root) => {
