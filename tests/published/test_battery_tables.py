@@ -29,107 +29,108 @@ alkaline_aaa
     nominal_voltage 1.5; fresh_voltage 1.6; empty_voltage 1; stop_voltage 0.9; capacity 1.3 0.6 1.6;
     source_resistance 0.388 0.15 0.94; usable_current 0.15; short_circuit_current 6; mass 0.0115;
     length 0.0445; width 0.0105; height 0.0105; self_discharge 0.03 0.02 0.05; min_temperature -18;
-    max_temperature 55;
+    max_temperature 55; relative_price 1;
 alkaline_aa
     nominal_voltage 1.5; fresh_voltage 1.6; empty_voltage 1; stop_voltage 0.9; capacity 2.9 1.5 3.4;
     source_resistance 0.137 0.087 0.33; usable_current 0.4; short_circuit_current 12; mass 0.023;
     length 0.0505; width 0.0145; height 0.0145; self_discharge 0.03 0.02 0.05; min_temperature -18;
-    max_temperature 55;
+    max_temperature 55; relative_price 1;
 alkaline_c
     nominal_voltage 1.5; fresh_voltage 1.6; empty_voltage 1; stop_voltage 0.9; capacity 8 4 9;
     source_resistance 0.15 0.1 0.37; usable_current 0.6; short_circuit_current 11; mass 0.068;
     length 0.05; width 0.0262; height 0.0262; self_discharge 0.03 0.02 0.05; min_temperature -18;
-    max_temperature 55;
+    max_temperature 55; relative_price 2.5;
 alkaline_d
     nominal_voltage 1.5; fresh_voltage 1.6; empty_voltage 1; stop_voltage 0.9; capacity 18 8 20;
     source_resistance 0.139 0.08 0.34; usable_current 1; short_circuit_current 11; mass 0.14;
     length 0.0615; width 0.0342; height 0.0342; self_discharge 0.03 0.02 0.05; min_temperature -18;
-    max_temperature 55;
+    max_temperature 55; relative_price 3;
 alkaline_9v
     nominal_voltage 9; fresh_voltage 9.6; empty_voltage 6; stop_voltage 5.4; capacity 0.55 0.4 0.65;
     source_resistance 1.79 1.7 4.3; usable_current 0.05; short_circuit_current 5.4; mass 0.046;
     length 0.0485; width 0.0265; height 0.0175; self_discharge 0.03 0.02 0.05; min_temperature -18;
-    max_temperature 55;
+    max_temperature 55; relative_price 3;
 carbon_zinc_9v
     nominal_voltage 9; fresh_voltage 9.6; empty_voltage 6; stop_voltage 5.4; capacity 0.4 0.2 0.5;
     source_resistance 12 6 60; usable_current 0.02; short_circuit_current 0.8; mass 0.037; length 0.0485;
     width 0.0265; height 0.0175; self_discharge 0.06 0.04 0.1; min_temperature -5; max_temperature 45;
+    relative_price 1.5;
 lithium_iron_aa
     nominal_voltage 1.5; fresh_voltage 1.8; empty_voltage 1; stop_voltage 0.9; capacity 3 2.7 3.5;
     source_resistance 0.15 0.12 0.3; usable_current 2; short_circuit_current 12; lithium_content 0.00098;
     mass 0.015; length 0.0505; width 0.0145; height 0.0145; self_discharge 0.01 0.005 0.02;
-    min_temperature -40; max_temperature 60;
+    min_temperature -40; max_temperature 60; relative_price 3;
 nimh_aaa
     nominal_voltage 1.2; fresh_voltage 1.42; empty_voltage 1; stop_voltage 1; capacity 0.8 0.5 1.2;
     source_resistance 0.0876 0.0526 0.1314; usable_current 0.8; short_circuit_current 16; mass 0.013;
     length 0.0445; width 0.0105; height 0.0105; self_discharge 0.15 0.1 0.3; min_temperature -10;
-    max_temperature 45;
+    max_temperature 45; relative_price 3;
 nimh_aa
     nominal_voltage 1.2; fresh_voltage 1.42; empty_voltage 1; stop_voltage 1; capacity 2 0.6 2.8;
     source_resistance 0.035 0.021 0.0526; usable_current 2; short_circuit_current 41; mass 0.027;
     length 0.0505; width 0.0145; height 0.0145; self_discharge 0.15 0.1 0.3; min_temperature -10;
-    max_temperature 45;
+    max_temperature 45; relative_price 4;
 nimh_9v
     nominal_voltage 8.4; fresh_voltage 9.94; empty_voltage 7; stop_voltage 7; capacity 0.2 0.12 0.3;
     source_resistance 2.4535 1.4721 3.6803; usable_current 0.1; short_circuit_current 4.1; mass 0.042;
     length 0.0485; width 0.0265; height 0.0175; self_discharge 0.15 0.1 0.3; min_temperature -10;
-    max_temperature 45;
+    max_temperature 45; relative_price 10;
 lithium_coin_cr2016
     nominal_voltage 3; fresh_voltage 3.2; empty_voltage 2; stop_voltage 2; capacity 0.09 0.07 0.1;
     source_resistance 130.7 50 330; usable_current 0.003; short_circuit_current 0.12;
     lithium_content 3e-05; mass 0.0018; length 0.02; width 0.02; height 0.0016;
-    self_discharge 0.01 0.005 0.02; min_temperature -20; max_temperature 70;
+    self_discharge 0.01 0.005 0.02; min_temperature -20; max_temperature 70; relative_price 1;
 lithium_coin_cr2025
     nominal_voltage 3; fresh_voltage 3.2; empty_voltage 2; stop_voltage 2; capacity 0.16 0.14 0.18;
     source_resistance 73.5 28 184; usable_current 0.003; short_circuit_current 0.2;
     lithium_content 5e-05; mass 0.0025; length 0.02; width 0.02; height 0.0025;
-    self_discharge 0.01 0.005 0.02; min_temperature -20; max_temperature 70;
+    self_discharge 0.01 0.005 0.02; min_temperature -20; max_temperature 70; relative_price 1;
 lithium_coin_cr2032
     nominal_voltage 3; fresh_voltage 3.2; empty_voltage 2; stop_voltage 2; capacity 0.24 0.2 0.25;
     source_resistance 50 18 125; usable_current 0.003; short_circuit_current 0.3; lithium_content 7e-05;
     mass 0.003; length 0.02; width 0.02; height 0.0032; self_discharge 0.01 0.005 0.02;
-    min_temperature -20; max_temperature 70;
+    min_temperature -20; max_temperature 70; relative_price 1;
 alkaline_button_lr44
     nominal_voltage 1.5; fresh_voltage 1.6; empty_voltage 1; stop_voltage 0.9; capacity 0.145 0.1 0.16;
     source_resistance 6 3 15; usable_current 0.003; short_circuit_current 0.27; mass 0.002;
     length 0.0116; width 0.0116; height 0.0054; self_discharge 0.02 0.01 0.03; min_temperature -10;
-    max_temperature 60;
+    max_temperature 60; relative_price 0.5;
 liion_18650
     nominal_voltage 3.7; fresh_voltage 4.2; empty_voltage 3; stop_voltage 3; capacity 2.5 1.2 3.6;
     source_resistance 0.06 0.03 0.12; usable_current 5; short_circuit_current 70; mass 0.047;
     length 0.0652; width 0.0184; height 0.0184; self_discharge 0.05 0.03 0.1; min_temperature -20;
-    max_temperature 60;
+    max_temperature 60; relative_price 8;
 lipo_1s
     nominal_voltage 3.7; fresh_voltage 4.2; empty_voltage 3; stop_voltage 3; capacity 1 0.05 10;
     source_resistance 0.0721 0.036 0.1442; usable_current 2; short_circuit_current 58; mass 0.022;
     length 0.05; width 0.034; height 0.006; self_discharge 0.05 0.03 0.1; min_temperature -20;
-    max_temperature 60;
+    max_temperature 60; relative_price 8;
 lipo_2s
     nominal_voltage 7.4; fresh_voltage 8.4; empty_voltage 6; stop_voltage 6; capacity 1 0.1 10;
     source_resistance 0.1442 0.0721 0.2884; usable_current 5; short_circuit_current 58; mass 0.06;
     length 0.07; width 0.034; height 0.014; self_discharge 0.05 0.03 0.1; min_temperature -20;
-    max_temperature 60;
+    max_temperature 60; relative_price 14;
 lipo_3s
     nominal_voltage 11.1; fresh_voltage 12.6; empty_voltage 9; stop_voltage 9; capacity 1 0.1 10;
     source_resistance 0.2163 0.1081 0.4326; usable_current 5; short_circuit_current 58; mass 0.085;
     length 0.07; width 0.034; height 0.02; self_discharge 0.05 0.03 0.1; min_temperature -20;
-    max_temperature 60;
+    max_temperature 60; relative_price 20;
 lead_acid_6v
     nominal_voltage 6; fresh_voltage 6.45; empty_voltage 5.5; stop_voltage 5.25; charging_voltage 7.2;
     capacity 1.3 1.2 12; source_resistance 0.0747 0.0493 0.224; usable_current 1.3;
     short_circuit_current 86; mass 0.3; length 0.097; width 0.024; height 0.055;
-    self_discharge 0.36 0.2 0.4; min_temperature -15; max_temperature 50;
+    self_discharge 0.36 0.2 0.4; min_temperature -15; max_temperature 50; relative_price 12;
 lead_acid_12v
     nominal_voltage 12; fresh_voltage 12.9; empty_voltage 11; stop_voltage 10.5; charging_voltage 14.4;
     capacity 7 1.2 100; source_resistance 0.0277 0.0183 0.0832; usable_current 5;
     short_circuit_current 470; mass 2.2; length 0.151; width 0.065; height 0.1;
-    self_discharge 0.36 0.2 0.4; min_temperature -15; max_temperature 50;
+    self_discharge 0.36 0.2 0.4; min_temperature -15; max_temperature 50; relative_price 25;
 power_bank_5v
     nominal_voltage 5; fresh_voltage 5.25; empty_voltage 4.75; stop_voltage 4.75; capacity 10 1 30;
     cell_stop_voltage 3; cell_voltage 3.7; converter_efficiency 0.85 0.8 0.92;
     wake_current 0.075 0.05 0.1; source_resistance 0.05 0.02 0.15; usable_current 2;
     short_circuit_current 4; mass 0.22; length 0.14; width 0.07; height 0.016;
-    self_discharge 0.1 0.05 0.2; min_temperature -10; max_temperature 45;
+    self_discharge 0.1 0.05 0.2; min_temperature -10; max_temperature 45; relative_price 20;
 """
 
 SUPPLIES = """

@@ -1,5 +1,7 @@
 """Three batteries side by side for the same lights and hours: lightest, cheapest in cells, longest.
 
+Prices are rough and counted in AA alkaline cells, so that they hold in any country and year.
+
 Every battery of the catalogue is tried at the pack sizes people build, wired as the arrangement says,
 and judged over its whole discharge. What cannot deliver the current, or carries a stop, is no choice.
 """
@@ -34,6 +36,8 @@ _SET_USED = 0.8
 _BANK_CELL = 2.5
 _AIRLINE_LIMIT = 100.0
 _LITHIUM_LIMIT = 0.002
+#: Heaviest pack offered where no limit is sent and a lighter one does (common practice, no source). [kg]
+_USUAL_MASS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,7 @@ class _Candidate:
     mass: float
     sets: int
     cells: int
+    price: float
     findings: tuple[Finding, ...]
     energy: float
 
@@ -75,7 +80,10 @@ def supply_choices(ask: SupplyChoiceAsk) -> SupplyChoiceAnswer:
             "give either lights, or a load current together with its voltage",
             "send lights, or load_current and supply_voltage",
         )
-    candidates = list(_candidates(ask))
+    usual = ask if ask.mass_limit is not None else replace(ask, mass_limit=_USUAL_MASS)
+    candidates = list(_candidates(usual))
+    if ask.mass_limit is None and not any(each.lasts for each in candidates):
+        candidates = list(_candidates(ask))
     if not candidates:
         return SupplyChoiceAnswer(
             choices=(),
@@ -207,6 +215,7 @@ def _candidate(
         mass=mass,
         sets=sets,
         cells=inside * supply.cells_in_series * supply.packs_in_parallel,
+        price=fed.figures["relative_price"].value * supply.cells_in_series * supply.packs_in_parallel,
         findings=judged,
         energy=energy(fed),
     )
@@ -218,7 +227,7 @@ def _three(single: list[_Candidate], every: list[_Candidate]) -> list[tuple[str,
     pool = single or every
     orders = (
         ("lightest", lambda each: (each.mass * _carried(each), each.cells)),
-        ("cheapest", lambda each: (each.cells * _carried(each), each.mass)),
+        ("cheapest", lambda each: (each.price * _carried(each), each.mass)),
         ("longest", lambda each: (-each.found.runtime, each.mass)),
     )
     for why, order in orders:
@@ -286,7 +295,7 @@ def _working(every: list[_Candidate], single: list[_Candidate]) -> tuple[Step, .
         ),
         Step(
             what="How they are ranked",
-            equation="lightest: mass × sets; cheapest: cells × sets; longest: expected hours",
+            equation="lightest: mass × sets; cheapest: price in AA cells × sets; longest: expected hours",
             values="sets as in hours / (0.8 × runtime), the spare left out",
             result="the best of each, unlike each other",
         ),
