@@ -11,7 +11,7 @@ from collections.abc import Iterator
 import pytest
 
 from lampwright.tables.batteries import battery_figures, battery_type, battery_types
-from lampwright.tables.supplies import supply_figures
+from lampwright.tables.supplies import supply_figures, supply_types
 from tests.marks import agree, published
 
 KIND = {
@@ -353,3 +353,18 @@ def test_a_coin_cell_is_named_for_its_size(battery: str) -> None:
     digits = battery_type(battery).designation[2:]
     assert round(rows["width"].value * 1000) == int(digits[:2])
     assert round(rows["height"].value * 10_000) == int(digits[2:])
+
+
+@published(
+    "PRACTICE", "what the trade calls them", of="lampwright.tables.supplies.supply_types", kind="practice"
+)
+def test_kinds_of_supplies() -> None:
+    assert {row.part: row.kind for row in supply_types().values()} == {
+        "usb_port_5v": "usb_port",
+        "usb_charger_5v": "usb_charger",
+        "adapter_5v": "adapter",
+        "adapter_9v": "adapter",
+        "adapter_12v": "adapter",
+        "adapter_24v": "adapter",
+        "vehicle_12v": "vehicle",
+    }
