@@ -6,6 +6,7 @@ strict: a warning ends it. The packaging hook beside this file builds the same i
 
 from __future__ import annotations
 
+import gzip
 import logging
 import os
 import sys
@@ -33,6 +34,10 @@ def build(folder: Path = SITE) -> None:
         build_site(config)
     finally:
         config.plugins.on_shutdown()
+    for path in folder.rglob("*"):
+        if path.suffix in (".html", ".css", ".js", ".json", ".svg", ".xml") and path.stat().st_size > 1000:
+            # The service hands these out as they are: compressing on every request would cost time.
+            path.with_name(path.name + ".gz").write_bytes(gzip.compress(path.read_bytes(), mtime=0))
 
 
 if __name__ == "__main__":

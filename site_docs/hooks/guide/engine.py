@@ -49,6 +49,15 @@ def text(name: str, accept: str) -> str:
 
 
 @cache
+def get(path: str) -> str:
+    """Return what the service answers at a path, in JSON."""
+    reply = _client().get(path, headers={"Accept": "application/json"})
+    if reply.status_code != 200:
+        raise ValueError(f"{path} answers {reply.status_code}")
+    return str(reply.get_data(as_text=True))
+
+
+@cache
 def answer(name: str) -> dict[str, Any]:
     """Return the answer to an example as the service gives it in JSON."""
     return dict(json.loads(text(name, "application/json")))

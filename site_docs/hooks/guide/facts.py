@@ -172,10 +172,7 @@ def cautions() -> str:
 
 @cache
 def _parts(kind: str) -> list[dict[str, Any]]:
-    reply = engine._client().get(f"/v1/parts/{kind}", headers={"Accept": "application/json"})
-    if reply.status_code != 200:
-        raise ValueError(f"/v1/parts/{kind} answers {reply.status_code}")
-    body = json.loads(reply.get_data(as_text=True))
+    body = json.loads(engine.get(f"/v1/parts/{kind}"))
     entries = body if isinstance(body, list) else next(v for v in body.values() if isinstance(v, list))
     return list(entries)
 
