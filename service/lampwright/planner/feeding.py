@@ -13,6 +13,7 @@ from lampwright.errors import ContradictionError
 from lampwright.physics.batteries import CellModel, Pack, cell_model, make_pack
 from lampwright.physics.circuits import Branch
 from lampwright.physics.loads import (
+    KINDS,
     ConstantCurrent,
     ConstantPower,
     Converter,
@@ -162,6 +163,10 @@ def _converter_voltage(ask: RuntimeAsk) -> float | None:
     """Return the output voltage of the converter asked for, None without one."""
     if ask.converter is None:
         return None
+    if ask.converter not in KINDS:
+        raise ContradictionError(
+            "converter", f"there is no converter called {ask.converter!r}", f"send one of {', '.join(KINDS)}"
+        )
     if ask.converter_voltage is None:
         raise ContradictionError(
             "converter_voltage", f"a {ask.converter} converter needs its output voltage", "send it in volts"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from lampwright.errors import ContradictionError
 from lampwright.planner.feeding import Feeding, brightness_at
 from lampwright.planner.findings import finding
 from lampwright.planner.lasting import Lasting, energy, figures_for, wake_current
@@ -31,6 +32,11 @@ def clock_texts(start_clock: str | None, times: tuple[float, ...]) -> tuple[str,
     if start_clock is None:
         return ()
     hours, _, minutes = start_clock.partition(":")
+    whole = hours.strip().isdecimal() and (minutes.isdecimal() or not minutes)
+    if not whole or int(hours) > 24 or int(minutes or 0) > 59:
+        raise ContradictionError(
+            "start_clock", f"{start_clock!r} is no time of day", "send hours and minutes, such as 19:30"
+        )
     start = int(hours) * 60 + int(minutes or 0)
     texts = []
     for time in times:

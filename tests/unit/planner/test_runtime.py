@@ -278,6 +278,12 @@ def test_over_at_once(question: RuntimeAsk, ended_by: str, code: str) -> None:
         (ask("alkaline_aa", load_current=0.0), "load_current"),
         (ask("alkaline_aa", load_power=-1.0), "load_current"),
         (ask("alkaline_aa", load_current=0.1, converter="boost"), "converter_voltage"),
+        (ask("alkaline_aa", load_current=0.1, converter="flyback", converter_voltage=5.0), "converter"),
+        (ask("alkaline_aa", load_current=0.1, hours_wanted=9000.0 * HOUR, start_clock="noon"), "start_clock"),
+        (
+            ask("alkaline_aa", load_current=0.1, hours_wanted=9000.0 * HOUR, start_clock="19:75"),
+            "start_clock",
+        ),
     ],
 )
 def test_refused(question: RuntimeAsk, field: str) -> None:
