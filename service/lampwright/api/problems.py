@@ -12,6 +12,9 @@ from werkzeug.exceptions import HTTPException
 
 from lampwright.contract.faults import Entry, RefusalError
 
+#: A refusal is never many times larger than what it refuses.
+MOST_ENTRIES = 100
+
 DOCS = "/docs/reference/problems.html"
 
 
@@ -135,10 +138,11 @@ def _entry(entry: Entry, by_query: bool) -> dict[str, Any]:
 
 def refused(error: RefusalError, *, by_query: bool = False) -> Response:
     """Return a refusal with all of its faults as a response."""
-    entries = [_entry(entry, by_query) for entry in error.entries]
+    entries = [_entry(entry, by_query) for entry in error.entries[:MOST_ENTRIES]]
     first = error.entries[0]
     name = (str(first.path[0]) if by_query else first.pointer) if first.path else "the request"
-    more = f" (and {len(entries) - 1} more)" if len(entries) > 1 else ""
+    count = len(error.entries) - 1
+    more = f" (and {count} more)" if count else ""
     return problem(error.status, f"{name} {first.detail}{more}", entries)
 
 

@@ -24,7 +24,8 @@ from lampwright.sheets.document import named, sheet_document
 
 INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
 MERGED = ("working", "sources")  # told once, at the top
-HIDDEN = ("as_sent", "circuit")
+# For the planner's and the paper's own use; a caller has them in other words.
+HIDDEN = ("as_sent", "circuit", "row_curves", "event_card", "break_it")
 
 
 class Out(fields.Field[Any]):

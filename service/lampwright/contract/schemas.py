@@ -40,6 +40,8 @@ Groups = tuple[tuple[str, ...], ...]
 Rivals = tuple[tuple[str, tuple[str, ...]], ...]
 Owners = dict[str, tuple[str, ...]]
 
+EXPLAINED = 20  # unknown members; looking for the nearest name costs time
+
 LED_AMPS = "for a light that needs more, use a driver made for it"
 
 
@@ -101,8 +103,10 @@ class AskSchema(Schema):
     def _explain(self, faults: dict[str, Any], data: Mapping[str, Any]) -> None:
         """Say what an unknown member was probably meant to be; see whether two were swapped."""
         names = [str(field.data_key) for field in self.fields.values()]
-        for name, messages in faults.items():
-            if name not in names:
+        for count, (name, messages) in enumerate(faults.items()):
+            if name not in names and count >= EXPLAINED:
+                faults[name] = [Fault("is no member that is known here")]
+            elif name not in names:
                 near = [known for known in names if known.startswith(f"{name}_")][:1]
                 near = near or get_close_matches(str(name)[:60].lower(), names, n=1, cutoff=0.6)
                 hint = f"did you mean {near[0]}?" if near else f"known here: {', '.join(names)}"

@@ -1,0 +1,51 @@
+"""Requests made from the document: whatever it allows is answered, whatever it forbids is refused.
+
+CI makes 50 requests for an operation. The long run is a command:
+``SCHEMATHESIS_EXAMPLES=1000 pytest tests/api/test_fuzzed.py --hypothesis-seed=random``.
+"""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, settings
+from schemathesis.config import SchemathesisConfig
+
+from lampwright.app import create_app
+from lampwright.config import Config
+
+EXAMPLES = int(os.environ.get("SCHEMATHESIS_EXAMPLES", "50"))
+QUIET = settings(
+    max_examples=EXAMPLES,
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+)
+# What breaks the schema is 400 and its kin; 422 fits the schema and cannot be taken all the same.
+CONFIG = SchemathesisConfig.from_dict(
+    {
+        "checks": {
+            "positive_data_acceptance": {"expected-statuses": [200, 422]},
+            "negative_data_rejection": {"expected-statuses": [400, 405, 406, 413, 414, 415]},
+        }
+    }
+)
+schema = schemathesis.openapi.from_wsgi("/v1/openapi.json", create_app(Config()), config=CONFIG)
+
+
+@schema.parametrize()
+@QUIET
+def test_the_document_is_kept(case: Any) -> None:
+    case.call_and_validate()
+
+
+machine = schema.as_state_machine()
+machine.TestCase.settings = settings(
+    max_examples=max(EXAMPLES // 5, 10),
+    stateful_step_count=5,
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+)
+TestLinks = pytest.mark.filterwarnings("ignore::pytest.PytestCollectionWarning")(machine.TestCase)

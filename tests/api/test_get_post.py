@@ -1,0 +1,112 @@
+"""GET, POST and tables are one thing: the same members give the same answer to the last bit."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Any
+from urllib.parse import urlencode
+
+from flask.testing import FlaskClient
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+RANDOM = settings(
+    max_examples=250, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+
+
+def written(value: object) -> str:
+    """Return a member as the text of a query string."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        return ";".join(written(item) for item in value)
+    return repr(value) if isinstance(value, float) else str(value)
+
+
+amps = st.one_of(
+    st.floats(0.1, 5000, allow_nan=False),
+    st.integers(1, 100),
+    st.sampled_from(["20mA", "0.02 A", "12,5 mA", "500 µA"]),
+)
+volts = st.one_of(st.floats(0.5, 60, allow_nan=False), st.integers(1, 60), st.sampled_from(["9 V", "3V3"]))
+lights = st.sampled_from(["red_5mm", "white_5mm", "blue_5mm", "prewired_white_12v"])
+
+resistors = st.fixed_dictionaries(
+    {"supply_voltage_v": volts, "led": lights},
+    optional={
+        "series_count": st.integers(1, 6),
+        "forward_current_ma": amps,
+        "e_series": st.sampled_from(["E6", "E12", "E24", "E96"]),
+        "on_hand_ohm": st.lists(st.floats(1, 1e6, allow_nan=False), min_size=1, max_size=5),
+        "ambient_temperature_degc": st.floats(-20, 60, allow_nan=False),
+        "tolerance_pct": st.floats(0, 20, allow_nan=False),
+    },
+)
+figures = st.fixed_dictionaries(
+    {"supply_voltage_v": volts, "forward_voltage_v": st.floats(1.2, 4, allow_nan=False)},
+    optional={"rated_current_ma": st.floats(6, 100, allow_nan=False), "series_count": st.integers(1, 4)},
+)
+wires = st.fixed_dictionaries(
+    {
+        "current_ma": st.floats(1, 5000, allow_nan=False),
+        "run_length_m": st.floats(0.1, 20, allow_nan=False),
+        "supply_voltage_v": volts,
+    },
+    optional={
+        "flexing": st.booleans(),
+        "on_hand_awg": st.lists(st.integers(18, 32), min_size=1, max_size=4, unique=True),
+        "max_drop_pct": st.floats(1, 20, allow_nan=False),
+    },
+)
+asks = st.one_of(
+    st.tuples(st.just("series-resistors"), resistors),
+    st.tuples(st.just("series-resistors"), figures),
+    st.tuples(st.just("wires"), wires),
+)
+
+
+def normal(body: dict[str, Any]) -> Any:
+    """Return an answer, or the faults of a problem, without what names the request."""
+    if "errors" in body:
+        return [
+            (e.get("parameter") or e["pointer"].split("/")[1], e["detail"], e["hint"]) for e in body["errors"]
+        ]
+    return body
+
+
+@RANDOM
+@given(asks)
+def test_get_and_post_agree(client: FlaskClient, ask: tuple[str, dict[str, Any]]) -> None:
+    name, members = ask
+    post = client.post(f"/v1/{name}", data=json.dumps(members), content_type="application/json")
+    get = client.get(f"/v1/{name}?{urlencode({key: written(value) for key, value in members.items()})}")
+    assert get.status_code == post.status_code
+    assert normal(get.get_json()) == normal(post.get_json())
+
+
+@RANDOM
+@given(st.lists(resistors, min_size=1, max_size=5))
+def test_a_table_agrees_with_single_questions(client: FlaskClient, rows: list[dict[str, Any]]) -> None:
+    header = list(dict.fromkeys(name for row in rows for name in row))
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(header)
+    writer.writerows([written(row[name]) if name in row else "" for name in header] for row in rows)
+    said = client.post("/v1/tables/series-resistors", data=out.getvalue(), content_type="text/csv")
+    assert said.status_code == 200
+    answered = list(csv.DictReader(io.StringIO(said.get_data(as_text=True))))
+    assert len(answered) == len(rows)
+    for row, found in zip(rows, answered, strict=True):
+        query = urlencode({key: written(value) for key, value in row.items()})
+        single = client.get(f"/v1/series-resistors.csv?{query}")
+        if single.status_code != 200:
+            assert found["error"]
+            assert not found["current_ma"]
+            continue
+        assert not found["error"]
+        alone = next(csv.DictReader(io.StringIO(single.get_data(as_text=True))))
+        for name in ("resistance_ohm", "current_ma", "dissipation_w", "findings", "led_voltages_v", "leds"):
+            assert found[name] == alone[name]
