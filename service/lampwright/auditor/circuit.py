@@ -57,13 +57,16 @@ def diodes_of(light: Light, corner: str, temperature: float) -> tuple[tuple[Diod
 def row_branch(
     row: Row, corner: str, temperature: float, extra: float = 0.0, without: int | None = None
 ) -> Branch:
-    """Return a row as a branch at a corner; ``without`` leaves out one light, shorted."""
+    """Return a row as a branch at a corner; of light ``without`` one LED is shorted.
+
+    A pre-wired light keeps its hidden resistor, and the LEDs beside the shorted one.
+    """
     diodes: tuple[Diode, ...] = ()
     ohms = row.resistance * (1 + CORNERS[corner] * row.tolerance) + extra
     for place, light in enumerate(row.lights):
-        if place == without:
-            continue
         inside, hidden = diodes_of(light, corner, temperature)
+        if place == without:
+            inside = inside[1:]
         diodes += inside
         ohms += hidden
     return Branch(diodes, ohms, row.count)

@@ -32,7 +32,9 @@ from lampwright.tables.supplies import supply_figures
 
 EYE_EXPONENT = 0.45  # how bright light looks (common practice, no source)
 # Runs whose rows are unlike are told from a simpler sum on the sheet: that close.
-_SHARED_RUN = 0.02
+_SHARED_RUN = 0.05
+# Hours are reckoned with lights at room temperature: lit ones warm themselves.
+_LIGHTS_IN_USE = 25.0
 
 
 def loops_of(sheet: ReadSheet) -> dict[str, float]:
@@ -177,7 +179,7 @@ def check_rows(sheet: ReadSheet, notes: Notes) -> State:
         for stem, state in states.items():
             # Far below the LEDs' voltage a current is a trace: microamperes say enough.
             notes.agree(_at(place, stem), row.printed[stem], state.currents[place], 1e-6, 1e-7)
-        _check_row_figures(sheet, row, place, usual.currents[place], high.currents[place], notes)
+        _check_row_figures(sheet, row, place, usual.currents[place], high, notes)
     return high
 
 
@@ -186,26 +188,42 @@ def _at(place: int, stem: str) -> str:
 
 
 def _check_row_figures(
-    sheet: ReadSheet, row: Row, place: int, current: float, high: float, notes: Notes
+    sheet: ReadSheet, row: Row, place: int, current: float, high: State, notes: Notes
 ) -> None:
     printed, ambient = row.printed, sheet.ambient_temperature
     voltages = [light_voltage(light, "expected", ambient, current) for light in row.lights]
-    stated = printed["led_voltages"] or ()
+    told = printed["led_voltages"] or ()
     notes.require(
-        len(stated) == len(voltages) == printed["series_count"],
+        len(told) == len(voltages) == printed["series_count"],
         "count_differs",
         _at(place, "series_count"),
         f"row {row.label} has {len(voltages)} lights",
         printed["series_count"],
         len(voltages),
     )
-    for at, (ours, theirs) in enumerate(zip(voltages, stated, strict=False)):
+    named = row.printed["leds"] or ()
+    notes.require(
+        len(named) == len(row.lights)
+        and all(each == light.sent for each, light in zip(named, row.lights, strict=True)),
+        "part_differs",
+        _at(place, "leds"),
+        f"the lights of row {row.label} are not those that were sent",
+    )
+    for at, (ours, theirs) in enumerate(zip(voltages, told, strict=False)):
         notes.agree(f"{_at(place, 'led_voltages')}.{at}", theirs, ours)
     notes.agree(_at(place, "string_voltage"), printed["string_voltage"], sum(voltages))
     notes.agree(_at(place, "resistor_voltage"), printed["resistor_voltage"], current * row.resistance)
     notes.agree(_at(place, "dissipation"), printed["dissipation"], current**2 * row.resistance)
-    heat = hottest(sheet, row, high)
-    notes.agree(_at(place, "dissipation_high"), printed["dissipation_high"], heat, 0.02)
+    heat, most = hottest(sheet, row, high)
+    stated = printed["dissipation_high"]
+    notes.require(
+        stated is not None and 0.98 * heat - 1e-9 <= stated <= 1.02 * most + 1e-9,
+        "figure_differs",
+        _at(place, "dissipation_high"),
+        f"the resistor of row {row.label} gets up to {heat:.3g} W",
+        stated,
+        heat,
+    )
     bright = current / max(light.rated_current for light in row.lights)
     notes.agree(_at(place, "brightness"), printed["brightness"], bright)
     notes.agree(_at(place, "seen_brightness"), printed["seen_brightness"], bright**EYE_EXPONENT)
@@ -236,14 +254,21 @@ def _bands(row: Row) -> tuple[str, ...]:
     return tuple(colour_bands(row.resistance, row.tolerance) or ())
 
 
-def hottest(sheet: ReadSheet, row: Row, high: float) -> float:
-    """Return the most heat a row's resistor gets, at either end of its tolerance. [W]."""
+def hottest(sheet: ReadSheet, row: Row, high: State) -> tuple[float, float]:
+    """Return the most heat a row's resistor gets, and what no resistor of its tolerance can pass. [W].
+
+    At the low end of its tolerance it is solved with all rows; at the high end the other rows hold the
+    source where it was, or, for the bound, were not there.
+    """
     least = row.resistance * (1 - row.tolerance)
     most = row.resistance * (1 + row.tolerance)
+    current = high.currents[sheet.rows.index(row)]
     branch = row_branch(row, "high", sheet.ambient_temperature, most - least)
+    among = string_current(high.distribution, branch.diodes, branch.resistance)
     behind = row.count * sheet.source.resistance_low
-    other = string_current(sheet.source.highest, branch.diodes, branch.resistance + behind)
-    return max(high**2 * least, other**2 * most)
+    alone = string_current(sheet.source.highest, branch.diodes, branch.resistance + behind)
+    heat = max(current**2 * least, among**2 * most)
+    return heat, max(heat, alone**2 * most)
 
 
 def check_supply(sheet: ReadSheet, loops: Mapping[str, float], high: State, notes: Notes) -> None:
@@ -271,9 +296,10 @@ def check_wires(sheet: ReadSheet, high: State, notes: Notes) -> None:
         notes.agree(f"{at}.conductor_area_mm2", run.conductor_area, area_of(run), 1e-4)
         notes.agree(f"{at}.loop_resistance_ohm", run.printed["loop_resistance"], loop)
         lost = voltage_drop(current, loop)
-        notes.agree(f"{at}.drop_v", run.printed["drop"], lost, 1e-6, 2e-6)
+        notes.agree(f"{at}.drop_v", run.printed["drop"], lost, 1e-6, 1.1e-6 * loop + 1e-9)
         share = lost / sheet.source.voltage
-        notes.agree(f"{at}.drop_pct", run.printed["drop_fraction"], share, 1e-6, 1e-6)
+        least = (1.1e-6 * loop + 1e-9) / sheet.source.voltage
+        notes.agree(f"{at}.drop_pct", run.printed["drop_fraction"], share, 1e-6, least)
         notes.agree(f"{at}.ampacity_ma", run.printed["ampacity"], carries(sheet, area_of(run)))
 
         for index, other in enumerate(_list(sheet.document["wires"][place], "alternatives")):
@@ -290,7 +316,7 @@ def _check_other_wire(sheet: ReadSheet, run: Run, current: float, other: Members
     lost = voltage_drop(current * sheet.source.voltage / volts, loop)
     at = other.place
     notes.agree(f"{at}.loop_resistance_ohm", other.get("loop_resistance"), loop)
-    notes.agree(f"{at}.drop_v", other.get("drop"), lost, 1e-6, 2e-6)
+    notes.agree(f"{at}.drop_v", other.get("drop"), lost, 1e-6, 3e-6 * loop + 1e-9)
     notes.agree(f"{at}.ampacity_ma", other.get("ampacity"), carries(sheet, area))
 
 
@@ -400,8 +426,34 @@ def check_readings(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -
             resistance = sheet.rows[int(name.removeprefix("resistor_"))].resistance
             found = ours[name] / resistance
             notes.agree(f"bench_checks.{index}.current_ma", current, found, rel, 1e-7)
+            for side in ("low", "high"):
+                volts_there = members.get(f"voltage_{side}")
+                if volts_there is not None:
+                    there = f"bench_checks.{index}.current_{side}_ma"
+                    notes.agree(there, members.get(f"current_{side}"), volts_there / resistance)
+        if name == "total_current":
+            _check_total(sheet, loops, members, index, state.total, rel, notes)
         for kind in ("voltage", "current"):
             _check_band(members, kind, f"bench_checks.{index}", notes)
+
+
+def _check_total(
+    sheet: ReadSheet,
+    loops: Mapping[str, float],
+    members: Members,
+    index: int,
+    expected: float,
+    rel: float,
+    notes: Notes,
+) -> None:
+    """Compare the band of the total current: both corners at the bench, at least 15 % each way."""
+    source = sheet.source
+    lowest = source.voltage if source.battery else source.lowest
+    low = with_wires(sheet, loops, lowest, source.resistance_high, "low").total
+    high = with_wires(sheet, loops, source.highest, source.resistance_low, "high").total
+    at = f"bench_checks.{index}"
+    notes.agree(f"{at}.current_low_ma", members.get("current_low"), min(low, 0.85 * expected), rel, 1e-6)
+    notes.agree(f"{at}.current_high_ma", members.get("current_high"), max(high, 1.15 * expected), rel, 1e-6)
 
 
 def _check_band(members: Members, kind: str, at: str, notes: Notes) -> None:
@@ -427,11 +479,11 @@ def check_runtime(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) ->
     if voltage is None or current is None:
         return
     rows = [
-        row_branch(row, "expected", sheet.ambient_temperature, _row_loop(sheet, loops, place))
+        row_branch(row, "expected", _LIGHTS_IN_USE, _row_loop(sheet, loops, place))
         for place, row in enumerate(sheet.rows)
     ]
     taken = solve_parallel(voltage, 0.0, rows).supply_current
-    notes.agree("runtime.start_current_ma", current, taken, 0.05, 1e-5)
+    notes.agree("runtime.start_current_ma", current, taken, 0.01, 1e-5)
 
 
 def _row_loop(sheet: ReadSheet, loops: Mapping[str, float], place: int) -> float:

@@ -52,7 +52,7 @@ def walk_rows(sheet: ReadSheet, high: State, notes: Notes) -> None:
                 current,
             )
         if row.resistance > 0:
-            heat = hottest(sheet, row, current)
+            heat, _ = hottest(sheet, row, high)
             allowed = (row.rated_dissipation or 0.0) * left
             notes.require(
                 heat <= allowed * _EDGE,
@@ -109,7 +109,15 @@ def _check_run_of(sheet: ReadSheet, place: int, row: Row, high: State, current: 
         if place not in rows:
             continue
         others = sum(sheet.rows[at].count * high.currents[at] for at in rows) - high.currents[place]
+        if _guarded(sheet):
+            # The fuse opens before the wire suffers: its rating is not above what the wire carries.
+            continue
         _within(sheet, run, others + current, f"with a light in row {row.label} shorted", notes)
+
+
+def _guarded(sheet: ReadSheet) -> bool:
+    """Return whether a fuse stands before every wire; its window is held against the wires elsewhere."""
+    return sheet.fuse is not None and bool(sheet.fuse["rated_current"])
 
 
 def _within(sheet: ReadSheet, run: Run, current: float, when: str, notes: Notes) -> None:
@@ -135,7 +143,8 @@ def walk_wires(sheet: ReadSheet, high: State, worst: float, notes: Notes) -> Non
     )
     for run in sheet.runs:
         rows = rows_of(sheet, run)
-        current = worst if run.label == "W0" else sum(sheet.rows[at].count * high.currents[at] for at in rows)
+        main = high.total if _guarded(sheet) else worst
+        current = main if run.label == "W0" else sum(sheet.rows[at].count * high.currents[at] for at in rows)
         _within(sheet, run, current, "in the worst corner", notes)
         if sheet.flexing and not _cautioned(sheet, "wire_too_thin_to_flex"):
             notes.require(
@@ -260,7 +269,9 @@ def walk_switch(sheet: ReadSheet, worst: float, notes: Notes) -> None:
     if printed is None:
         return
     rated, volts = printed["rated_current"] or 0.0, printed["rated_voltage"] or 0.0
-    wanted = max((sheet.design_current or 0.0) * SWITCH_RESERVE, worst)
+    wanted = (sheet.design_current or 0.0) * SWITCH_RESERVE
+    if not _guarded(sheet):
+        wanted = max(wanted, worst)
     text = f"the switch is rated {rated:.3g} A at {volts:.3g} V DC; {wanted:.3g} A at "
     text += f"{sheet.source.highest:.3g} V are asked of it"
     holds = rated * _EDGE >= wanted and volts * _EDGE >= sheet.source.highest

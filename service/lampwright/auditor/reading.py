@@ -160,6 +160,7 @@ ROW_FIGURES = (
     "dissipation_high",
     "rated_dissipation",
     "headroom",
+    "leds",
     "lowest_lit_voltage",
     "series_count",
     "resistance_rkm",

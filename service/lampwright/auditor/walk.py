@@ -9,6 +9,7 @@ from lampwright.auditor import figures, limits
 from lampwright.auditor.circuit import on_source
 from lampwright.auditor.reading import ReadSheet, read_sheet
 from lampwright.auditor.report import AuditReport, Notes, UnreadableSheetError
+from lampwright.auditor.wiring import area_of
 from lampwright.errors import LampwrightError
 
 
@@ -53,18 +54,23 @@ def audit(document: Mapping[str, Any]) -> AuditReport:
 
 
 def _examine(sheet: ReadSheet, notes: Notes) -> None:
-    loops = figures.loops_of(sheet)
     figures.check_lights(sheet, notes)
     figures.check_source(sheet, notes)
     high = figures.check_rows(sheet, notes)
+    figures.check_parts(sheet, notes)
+    figures.check_texts(sheet.document, "sheet", notes)
+    limits.walk_rows(sheet, high, notes)
+    if any(area_of(run) <= 0 for run in sheet.runs):
+        # A sheet that found no wire says so; a buildable one has to have them all.
+        text = "a run has no wire size, and the sheet says buildable"
+        notes.require(not sheet.buildable, "part_differs", "wires", text)
+        return
+    loops = figures.loops_of(sheet)
     figures.check_supply(sheet, loops, high, notes)
     figures.check_wires(sheet, high, notes)
     figures.check_fuse(sheet, notes)
     figures.check_readings(sheet, loops, notes)
     figures.check_runtime(sheet, loops, notes)
-    figures.check_parts(sheet, notes)
-    figures.check_texts(sheet.document, "sheet", notes)
-    limits.walk_rows(sheet, high, notes)
     worst = limits.walk_shorted_light(sheet, high, notes)
     limits.walk_wires(sheet, high, worst, notes)
     limits.walk_fuse(sheet, loops, notes)

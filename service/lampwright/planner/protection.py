@@ -200,12 +200,10 @@ def _clears(place: _Place, rating: _Rating) -> bool | None:
     return None if flowing is None else flowing >= rating.opens_from
 
 
-def _harmless(place: _Place, rating: _Rating | None) -> bool:
-    """Return whether the wire carries for ever what flows in a short circuit at its far end."""
-    if place.ampacity is None:
-        return False
-    flowing = _short_at_far_end(place, rating.resistance if rating else 0.0)
-    return flowing is not None and flowing <= place.ampacity
+def _harmless(place: _Place) -> bool:
+    """Return whether the wire carries for ever whatever a short circuit anywhere along it lets flow."""
+    flowing = place.at_source if place.sent_short is None else place.sent_short
+    return place.ampacity is not None and flowing <= place.ampacity
 
 
 def _figures(place: _Place, rating: _Rating) -> FuseFigures:
@@ -238,7 +236,7 @@ def _in_window(place: _Place, style: str) -> _Rating | None:
         if rating.rated_current >= smallest and _protects(place, rating) and _suits_source(place, rating)
     ]
     for rating in fitting:
-        works = _clears(place, rating) is not False or _harmless(place, rating)
+        works = _clears(place, rating) is not False or _harmless(place)
         if rating.rated_current >= SMALLEST_USUAL and works:
             return rating
     return fitting[0] if fitting else None
@@ -353,7 +351,7 @@ def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple
                 field="style",
             )
         )
-    if _clears(place, rating) is False and not _harmless(place, rating):
+    if _clears(place, rating) is False and not _harmless(place):
         flowing = _short_at_far_end(place, rating.resistance) or 0.0
         found.append(
             finding(
@@ -409,7 +407,7 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     elif best is not None:
         fitted = best
         findings = _judge(place, best, need, name)
-        if need == "optional" and _harmless(place, best):
+        if need == "optional" and _harmless(place):
             findings += (finding("fuse_not_needed", supply=name),)
         figures = _figures(place, best)
     elif need == "optional":

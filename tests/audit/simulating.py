@@ -1,0 +1,127 @@
+"""The worst corner of a buildable sheet in ngspice: lights, resistors, runs and supply within their limits.
+
+The deck is written from the sheet's JSON: every row as often as it is built stands once and is counted;
+curves come from the auditor's reading of the lights, currents from ngspice alone.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from lampwright.auditor.circuit import diodes_of
+from lampwright.auditor.reading import ReadSheet, labels_in, read_sheet
+from lampwright.physics.diodes import Diode
+
+OPTIONS = ".options gmin=1e-18 reltol=1e-8 abstol=1e-15 vntol=1e-12 epsmin=1e-300 itl1=2000 itl6=200"
+#: Thermal voltage of ngspice at 27 °C: ideality factors are stated against it.
+THERMAL_VOLTAGE_27 = 1.38064852e-23 * 300.15 / 1.6021766208e-19
+_ROOM = 1 + 1e-5
+
+
+def outside_limits(documents: list[dict[str, Any]]) -> list[str]:
+    """Return what ngspice finds outside a limit, over all sheets; a line each."""
+    sheets = [read_sheet(document) for document in documents]
+    found: list[str] = []
+    for start in range(0, len(sheets), 50):
+        batch = sheets[start : start + 50]
+        for offset, (sheet, currents) in enumerate(zip(batch, _solve(batch), strict=True)):
+            found += [f"sheet {start + offset}: {line}" for line in _judged(sheet, currents)]
+    return found
+
+
+def _solve(sheets: list[ReadSheet]) -> list[dict[str, float]]:
+    program = shutil.which("ngspice")
+    if program is None:
+        raise SystemExit("ngspice is not installed")
+    with tempfile.TemporaryDirectory() as folder:
+        script = ["worst corners", ".control", "set numdgt=12"]
+        for number, sheet in enumerate(sheets):
+            (Path(folder) / f"c{number}.cir").write_text(_deck(sheet), "utf-8")
+            script += [f"source {folder}/c{number}.cir", "op", f"echo SHEET {number}"]
+            script += [f"print i(vrow{place})" for place in range(len(sheet.rows))]
+            script += ["print i(vsupply)", "remcirc"]
+        script += ["quit", ".endc", ".end", ""]
+        main = Path(folder) / "main.cir"
+        main.write_text("\n".join(script), "utf-8")
+        done = subprocess.run(
+            [program, "-b", str(main)], capture_output=True, text=True, timeout=600, check=False
+        )
+    found: list[dict[str, float]] = [{} for _ in sheets]
+    for part in re.split(r"^SHEET ", done.stdout, flags=re.MULTILINE)[1:]:
+        pairs = re.finditer(r"^i\((\w+)\) = (\S+)", part, re.MULTILINE)
+        found[int(part.split()[0])] = {match[1].lower(): float(match[2]) for match in pairs}
+    return found
+
+
+def _deck(sheet: ReadSheet) -> str:
+    """Return the netlist of the worst corner: highest supply, lowest voltages and resistances, no wires."""
+    source = sheet.source
+    # No resistance is left out, not made tiny: a tiny one costs the matrix its last digits.
+    first = "s" if source.resistance_low > 0 else "d"
+    lines = ["worst corner", OPTIONS, ".options temp=27 tnom=27", f"vsupply {first} 0 {source.highest!r}"]
+    if source.resistance_low > 0:
+        lines.append(f"rsource s d {source.resistance_low!r}")
+    models: dict[Diode, str] = {}
+    for place, row in enumerate(sheet.rows):
+        node = f"r{place}"
+        resistance = row.resistance * (1 - row.tolerance)
+        diodes: list[Diode] = []
+        for light in row.lights:
+            inside, hidden = diodes_of(light, "high", sheet.ambient_temperature)
+            diodes += inside
+            resistance += hidden
+        # All rows alike together: one branch, its current multiplied by a current-controlled source.
+        lines.append(f"vrow{place} d {node}a 0")
+        lines.append(f"rrow{place} {node}a {node}0 {max(resistance, 1e-9)!r}")
+        for at, diode in enumerate(diodes):
+            model = models.setdefault(diode, f"m{len(models)}")
+            last = "0" if at == len(diodes) - 1 else f"{node}{at + 1}"
+            lines.append(f"d{place}x{at} {node}{at} {last} {model}")
+        if row.count > 1:
+            lines.append(f"frow{place} d 0 vrow{place} {row.count - 1}")
+    for diode, name in models.items():
+        ideality = diode.emission_voltage / THERMAL_VOLTAGE_27
+        saturation = 2.718281828459045**diode.log_saturation_current
+        lines.append(
+            f".model {name} d(is={saturation:.15e} n={ideality:.15e} rs={diode.series_resistance!r} "
+            "xti=0 eg=1.11)"
+        )
+    return "\n".join([*lines, ".end", ""])
+
+
+def _judged(sheet: ReadSheet, currents: dict[str, float]) -> list[str]:
+    """Hold ngspice's currents against every limit the sheet's parts have."""
+    found = []
+    total = 0.0
+    by_row: dict[str, float] = {}
+    for place, row in enumerate(sheet.rows):
+        current = currents.get(f"vrow{place}")
+        if current is None:
+            return [f"ngspice found no currents:\n{_deck(sheet)}"]
+        total += row.count * current
+        for label in labels_in(row.label):
+            by_row[label] = current
+        for light in row.lights:
+            if current > light.max_forward_current * _ROOM:
+                found.append(f"{light.name}: {current:.4g} A above {light.max_forward_current:.4g} A")
+        heat = current**2 * row.resistance * (1 - row.tolerance)
+        if row.resistance and heat > (row.rated_dissipation or 0.0) * _ROOM:
+            found.append(f"resistor of {row.label}: {heat:.4g} W")
+        stated = row.printed["current_high"]
+        if abs(current - stated) > max(1e-4 * stated, 1e-7):
+            found.append(f"row {row.label}: {current:.6g} A, printed {stated:.6g} A")
+    for run in sheet.runs:
+        flowing = total if run.label == "W0" else sum(by_row[label] for label in run.rows)
+        if flowing > run.printed["ampacity"] * _ROOM:
+            found.append(f"{run.label}: {flowing:.4g} A above its {run.printed['ampacity']:.4g} A")
+    fuse = sheet.fuse
+    if fuse and fuse["rated_current"] and total > 0.75 * fuse["rated_current"] * _ROOM:
+        found.append(f"fuse: {total:.4g} A is above three quarters of {fuse['rated_current']:.4g} A")
+    if sheet.switch and total > sheet.switch["rated_current"] * _ROOM:
+        found.append(f"switch: {total:.4g} A")
+    return found
