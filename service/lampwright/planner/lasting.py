@@ -57,7 +57,9 @@ def lasting(fed: Feeding, ask: RuntimeAsk, *, to_dark: bool = True) -> Lasting:
         voltage = fed.terminal
         current = fed.load.load.current_at(voltage)  # type: ignore[attr-defined]
     if at_once:
-        ended = {"brightness": "brightness", "cutoff": "cutoff"}.get(at_once, "overload")
+        ended = {"never_lights": "brightness", "dim": "brightness", "cutoff": "cutoff"}.get(
+            at_once, "overload"
+        )
         return Lasting(0, 0, 0, 0, 0, ended, at_once, max(voltage, 0.0), current, cut_off, end_voltage, None)
     dark = dark_voltage(fed) if fed.rows and not bank and to_dark else None
     stops = [end_voltage, cut_off]
@@ -105,7 +107,7 @@ def _at_once(
 ) -> str:
     """Return why nothing runs from the first moment, or ""."""
     if any(row.full_current < 1e-3 * row.rated_current for row in fed.rows):
-        return "brightness"
+        return "never_lights"
     if fed.terminal is not None:
         if not fed.terminal > 0:
             return "collapse"
@@ -121,9 +123,7 @@ def _at_once(
         return "collapse"
     if start_voltage <= cut_off:
         return "sag"
-    if start_voltage <= end_voltage:
-        return "brightness" if rested <= end_voltage else "sag"
-    return ""
+    return "dim" if start_voltage <= end_voltage else ""
 
 
 def wake_current(fed: Feeding, ask: RuntimeAsk) -> float:

@@ -84,9 +84,9 @@ def _at_once(fed: Feeding, found: Lasting) -> list[Finding]:
         most = rested * rested / (4.0 * fed.pack.source_resistance(0.0))
         asked = fed.load.current_at(fed.nominal) * fed.nominal
         return [finding("converter_cannot_start", power=show(asked, "w"), most=show(most, "w"))]
+    if why == "dim":
+        return [finding("dim_at_the_start")]
     if why == "sag":
-        if found.end_voltage > found.cut_off:
-            return [finding("dim_at_the_start")]
         return [finding("load_too_heavy", voltage=volts(found.start_voltage), stop=volts(found.cut_off))]
     dimmest = min(row.full_current for row in fed.rows)
     return [finding("row_never_lights", current=milliamps(dimmest), voltage=volts(fed.nominal))]

@@ -251,8 +251,13 @@ def test_findings_that_apply(question: RuntimeAsk, said: set[str]) -> None:
         (ask("alkaline_aa", 4, load_power=200.0), "overload", "converter_cannot_start"),
         (ask("alkaline_aa", 1, strings=(StringAsk((WHITE,), 10.0),)), "brightness", "row_never_lights"),
         (
-            ask("lithium_coin_cr2032", strings=(StringAsk((RED,), 10.0, branch_count=60),)),
-            "overload",
+            ask("lithium_coin_cr2032", strings=(StringAsk((RED,), 10.0, branch_count=2),)),
+            "brightness",
+            "dim_at_the_start",
+        ),
+        (
+            ask("alkaline_aa", 3, strings=TEN_WHITES, stop_at_brightness=1.3),
+            "brightness",
             "dim_at_the_start",
         ),
         (ask("power_bank_5v", load_current=0.1, stop_at=5.5), "cutoff", "cutoff_above_start"),
