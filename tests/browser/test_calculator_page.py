@@ -317,6 +317,36 @@ def test_a_build_of_ones_own_by_keyboard_alone(desk: Desk) -> None:
     assert asked["supply"] == {"battery": "alkaline_aa", "cells_in_series": 4}
 
 
+def test_a_remedy_is_one_press(desk: Desk) -> None:
+    page = desk.open()
+    settle(page, lambda: page.fill("#f-lights-1-forward_current_ma", "28"))
+    page.wait_for_selector("#remedies button")
+    desk.accessible(page)
+    settle(page, lambda: page.click("#remedies button"))
+    assert page.input_value("#f-lights-1-forward_current_ma") == "20"
+    assert page.input_value("#f-lights-0-forward_current_ma") == "8"
+
+
+def test_a_build_that_must_not_be_built_says_so_first(desk: Desk) -> None:
+    page = desk.open(viewport={"width": 360, "height": 800})
+    page.select_option("#f-power", "lithium_coin_cr2032")
+    page.wait_for_selector("#sheet .box.stop")
+    assert "Safe to build: no" in sheet_text(page)
+    desk.accessible(page)
+
+
+def test_nothing_jumps_while_the_page_loads(desk: Desk) -> None:
+    for width in (360, 1200):
+        page = desk.open(viewport={"width": width, "height": 800})
+        page.wait_for_selector("#compare .way")
+        moved = page.evaluate(
+            "new Promise(done => { let sum = 0; new PerformanceObserver(list => {"
+            " for (const e of list.getEntries()) if (!e.hadRecentInput) sum += e.value; done(sum); })"
+            ".observe({type: 'layout-shift', buffered: true}); setTimeout(() => done(sum), 200); })"
+        )
+        assert moved < 0.1
+
+
 def test_first_load_is_light(desk: Desk) -> None:
     page = desk.open()
     size = page.evaluate(

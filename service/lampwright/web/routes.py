@@ -60,7 +60,7 @@ def integrity(content: bytes) -> str:
 
 def _page(template: str, **values: Any) -> Response:
     text = render_template(template, asset=asset, version=__version__, **values).encode()
-    packed = "gzip" in request.accept_encodings and request.accept_encodings["gzip"] > 0
+    packed = request.accept_encodings.quality("gzip") > 0
     page = Response(gzip.compress(text, 6, mtime=0) if packed else text, mimetype="text/html")
     page.headers["Vary"] = "Accept-Encoding"
     if packed:
@@ -70,7 +70,8 @@ def _page(template: str, **values: Any) -> Response:
     page.headers["X-Content-Type-Options"] = "nosniff"
     page.headers["Cache-Control"] = "no-cache"
     page.add_etag()
-    return page.make_conditional(request)
+    page.make_conditional(request)
+    return page
 
 
 @web.get("/")
@@ -160,7 +161,8 @@ def _fixed(content: bytes | str, kind: str, *, age: int = 0) -> Response:
     answer.headers["X-Content-Type-Options"] = "nosniff"
     answer.headers["Cache-Control"] = f"public, max-age={age}, immutable" if age else "no-cache"
     answer.add_etag()
-    return answer.make_conditional(request)
+    answer.make_conditional(request)
+    return answer
 
 
 @web.get("/embed.js")

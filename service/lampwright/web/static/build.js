@@ -92,7 +92,7 @@ export function unfold() {
   document.getElementById("by-battery").hidden = adapter;
   for (const fold of document.querySelectorAll("details.fold")) {
     const set = [...fold.querySelectorAll("[name]")].filter((one) => (one.type === "checkbox" ? one.checked : one.value)).length;
-    fold.querySelector(".set").textContent = set ? `${set} filled in` : "";
+    fold.querySelector(".filled-in").textContent = set ? `${set} filled in` : "";
   }
 }
 

@@ -50,6 +50,7 @@ async function update({ loud = false } = {}) {
       ask("build-sheets", body, "html", signal),
     ]);
     if (turn !== asking) return;
+    clearTimeout(slow);
     showErrors([]);
     showSheet(html, sheet);
     const { supply, lights, resistors = {}, mix_colours } = body;
@@ -115,17 +116,23 @@ function unreachable(error) {
   say("The service does not answer.");
 }
 
+// Put what a finding suggests into the form. A member of a light, said without saying which light, goes to
+// every light that asks for more.
 function applyRemedy(suggestion, field) {
-  let changed = null;
+  const beside = field.replace(/\.?[^.]*$/, "");
+  const changed = [];
   for (const [name, value] of Object.entries(suggestion)) {
-    const control = $(idOf(name)) ?? $(idOf(`${field.replace(/\.?[^.]*$/, "")}.${name}`.replace(/^\./, ""))) ?? $(idOf(`supply.${name}`));
-    if (!control) continue;
-    control.value = Array.isArray(value) ? value.join("; ") : value;
-    changed ??= control;
+    const control = $(idOf(name)) ?? (beside && $(idOf(`${beside}.${name}`))) ?? $(idOf(`supply.${name}`));
+    const controls = control ? [control]
+      : [...document.querySelectorAll(`.light [name$=".${CSS.escape(name)}"]`)].filter((one) => !(parseFloat(one.value) <= value));
+    for (const one of controls) {
+      one.value = Array.isArray(value) ? value.join("; ") : value;
+      changed.push(one);
+    }
   }
-  if (!changed) return false;
-  changed.closest("details")?.setAttribute("open", "");
-  changed.focus();
+  if (!changed.length) return false;
+  changed[0].closest("details")?.setAttribute("open", "");
+  changed[0].focus();
   settled();
   return true;
 }

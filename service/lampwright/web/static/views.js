@@ -39,7 +39,7 @@ export function showRemedies(findings, apply) {
 export function showFade(sheet) {
   const curve = sheet.runtime?.curve;
   const works = curve?.time_h?.length > 1 && curve.brightness_pct && sheet.strings?.length;
-  $("fade").hidden = !works;
+  $("fade").hidden = $("to-fade").hidden = !works;
   if (!works) return;
   const slider = $("age");
   const fraction = Number(slider.value) / Number(slider.max || 1);
@@ -48,8 +48,9 @@ export function showFade(sheet) {
   slider.value = Math.round(fraction * 200);
   const lamps = [];
   const rows = sheet.strings.slice(0, 12).map((string, index) => {
-    const leds = (string.leds ?? []).slice(0, 8);
-    const dots = leds.map((led) => {
+    const once = string.leds ?? [];
+    const leds = Array.from({ length: once.length * (string.branch_count ?? 1) }, (_, place) => once[place % once.length]);
+    const dots = leds.slice(0, 24).map((led) => {
       const dot = make("span", { class: `lamp ${look(led)}` });
       lamps.push(dot);
       return dot;
@@ -115,7 +116,7 @@ const KIND = { series: "All in one row", parallel: "Each light on its own", seri
 
 export function showComparison(answer) {
   const ways = answer?.arrangements ?? [];
-  $("compare").hidden = !ways.length;
+  $("compare").hidden = $("to-compare").hidden = !ways.length;
   if (!ways.length) return;
   const current = Math.max(...ways.map((one) => one.supply_current_ma ?? 0));
   const waste = Math.max(...ways.map((one) => one.wasted_power_w ?? 0));
@@ -125,9 +126,11 @@ export function showComparison(answer) {
     const stop = (one.findings ?? []).find((finding) => finding.severity === "stop");
     const facts = [
       `${one.resistor_count} resistors, ${one.joint_count} joints`,
-      `lit down to ${digits(one.lowest_lit_voltage_v)} V`,
+      `at least half lit down to ${digits(one.lowest_lit_voltage_v)} V`,
       one.if_one_opens && `If a light fails open: ${one.if_one_opens}`,
     ].filter(Boolean).map((words) => make("li", {}, words));
+    const care = (one.findings ?? []).find((finding) => finding.severity === "caution");
+    if (care && !stop) facts.unshift(make("li", {}, make("b", {}, "Take care: "), care.message));
     if (stop) facts.unshift(make("li", { class: "way-stop" }, make("b", {}, "STOP "), stop.message));
     return make("article", { class: best ? "way best" : "way" },
       make("h3", {}, KIND[one.kind] ?? one.kind, ...(best ? [make("span", { class: "pick" }, "recommended")] : [])),
