@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 from lampwright.planner.arrangement import arrangements, row_capacity, wanted_current
 from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.models.base import stopped
-from lampwright.planner.models.circuits import ArrangementAsk, LightGroup
+from lampwright.planner.models.circuits import ArrangementAsk, LightGroup, StringAsk
 from lampwright.planner.rows import Row, solve_rows
+from lampwright.planner.strings import solve_string
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
 
 RED = led_from_part("red_5mm")
@@ -203,6 +204,7 @@ def test_rows_on_one_weak_source_are_solved_together():
     found = ways(weak, *groups)
     for way in found.arrangements:
         sag = 20.0 * way.supply_current
+        assert way.supply_power == pytest.approx((9.0 - sag) * way.supply_current)
         for answer in way.strings:
             used = answer.string_voltage + answer.resistor_voltage
             assert used + sag == pytest.approx(9.0, rel=1e-9)
@@ -212,6 +214,14 @@ def test_rows_on_one_weak_source_are_solved_together():
 
 def answer_limit(answer):
     return min(led_from_part(name).max_forward_current for name in answer.leds)
+
+
+def test_a_row_in_a_way_is_the_row_alone_where_the_supply_is_stiff():
+    for way in ways(TWELVE, lights(WARM, 10)).arrangements:
+        for answer in way.strings:
+            leds = (WARM,) * answer.series_count
+            alone = StringAsk(leds, answer.resistance, branch_count=answer.branch_count)
+            assert solve_string(alone, TWELVE, 25.0) == answer
 
 
 def test_a_break_and_a_short_are_re_solved():

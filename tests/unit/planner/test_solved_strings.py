@@ -130,6 +130,21 @@ def test_a_pre_wired_light_needs_nothing():
     assert found.current_low < found.current < found.current_high
 
 
+def test_a_pre_wired_light_among_bare_ones_is_solved_all_the_same():
+    light = led_from_part("prewired_white_12v")
+    found = solve_string(StringAsk((RED, light), resistance=100.0), supply_from_voltage(14.0), 25.0)
+    assert sum(found.led_voltages) + found.resistor_voltage == pytest.approx(14.0, rel=1e-9)
+    assert found.led_voltages[1] > 9.0
+    assert found.led_voltages[0] < 2.0
+
+
+@pytest.mark.parametrize("leds", [(RED,), (RED, WHITE), (RED, led_from_part("prewired_white_12v"))])
+def test_the_slope_is_that_of_the_voltage(leds):
+    corner = string_model(leds, 25.0).expected
+    near = (corner.voltage(0.0101) - corner.voltage(0.0099)) / 0.0002
+    assert corner.slope(0.01) == pytest.approx(near, rel=1e-4)
+
+
 def test_brightness_is_current_over_rated_and_the_eye_sees_its_power():
     found = solve_string(StringAsk((RED,), resistance=820.0), supply_from_voltage(9.0), 25.0)
     assert found.brightness == pytest.approx(found.current / RED.rated_current)
