@@ -97,6 +97,20 @@ def test_attributes_set_what_it_starts_with(desk: Desk, club: Host, service: str
     expect(page.locator("lampwright-resistor .out")).to_contain_text(expected["display"]["resistance"])
 
 
+def test_a_small_build_goes_on_to_the_full_sheet(desk: Desk, club: Host, service: str) -> None:
+    body = (
+        "<lampwright-build name='Hedge lanterns' lights='7' battery='nimh_aa' cells='6'></lampwright-build>"
+    )
+    page = desk.open(base=club(body), path="")
+    assert "row" in answered(page, "lampwright-build").lower()
+    link = page.locator("lampwright-build a")
+    expect(link).to_have_attribute("href", re.compile("#b="))
+    full = desk.open(str(link.get_attribute("href")).removeprefix(service))
+    expect(full.locator("#sheet")).to_contain_text("Hedge lanterns")
+    assert full.input_value("#f-lights-0-count") == "7"
+    assert full.input_value("#f-power") == "nimh_aa"
+
+
 @pytest.mark.parametrize("typed", ["9,0 V", "9000 mV", "9"])
 def test_units_and_a_decimal_comma(desk: Desk, club: Host, typed: str) -> None:
     page = desk.open(base=club("<lampwright-resistor volts='9'></lampwright-resistor>"), path="")

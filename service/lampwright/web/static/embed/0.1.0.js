@@ -173,6 +173,13 @@ class Lampwright extends HTMLElement {
   }
 }
 
+// A build inside a link, as the calculator page keeps it: deflated, in the fragment.
+const pack = async (build) => {
+  const packed = new Blob([JSON.stringify(build)]).stream().pipeThrough(new CompressionStream("deflate-raw"));
+  const bytes = new Uint8Array(await new Response(packed).arrayBuffer());
+  return btoa(String.fromCharCode(...bytes)).replaceAll("+", "-").replaceAll("/", "_").replace(/=+$/, "");
+};
+
 class Resistor extends Lampwright {
   kind = "resistor"; path = "series-resistors";
   names = { volts: "supply_voltage_v", led: "led", count: "series_count", current: "forward_current_ma" };
@@ -212,7 +219,7 @@ class Build extends Lampwright {
       usage: hours ? { hours_wanted_h: number(hours, "h") } : undefined,
     };
   }
-  show(found) {
+  show(found, got) {
     const display = this.display(found);
     const wire = found.wires?.[0];
     const size = wire && (this.getAttribute("wires") === "mm2" ? this.figure(`${wire.metric_area_mm2} mm²`) : `${wire.awg} AWG`);
@@ -221,8 +228,10 @@ class Build extends Lampwright {
       found.runtime?.runtime_h && this.t("lasts", this.display(found.runtime)),
     ].filter(Boolean).join("; ");
     const rows = (found.strings ?? []).map((row) => make("li", {}, this.t("rowline", { row: row.row, count: row.series_count, led: row.light_names?.[0] ?? "", ...this.display(row) }) + (row.branch_count > 1 ? ` (× ${row.branch_count})` : "")));
+    const full = make("a", { href: this.home.href, target: "_blank", rel: "noopener" }, this.t("full"));
+    pack(this.question(got)).then((kept) => { full.href = new URL(`./#b=${kept}`, this.home).href; });
     return [make("p", { class: "big" }, this.t(found.buildable ? "ok" : "bad")), make("p", {}, facts), make("ul", {}, ...rows),
-      make("p", {}, make("a", { href: this.home.href, target: "_blank", rel: "noopener" }, this.t("full")))];
+      make("p", {}, full)];
   }
 }
 for (const [name, kind] of Object.entries({ resistor: Resistor, survives: Survives, build: Build })) {
