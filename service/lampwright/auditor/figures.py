@@ -23,7 +23,7 @@ from lampwright.errors import LampwrightError
 from lampwright.physics.circuits import solve_parallel
 from lampwright.physics.conductors import awg_area, loop_resistance, voltage_drop
 from lampwright.physics.diodes import string_current
-from lampwright.physics.protection import smallest_rating
+from lampwright.physics.protection import fuse_derating, smallest_rating
 from lampwright.quantities import json_name, show, unit_of
 from lampwright.tables.batteries import battery_types, figures_of
 from lampwright.tables.leds import led_types
@@ -367,8 +367,14 @@ def _check_window(
     at: str,
     notes: Notes,
 ) -> None:
-    """Compare one fuse's window and short circuit."""
+    """Compare one fuse's window and short circuit; without a fuse, what one would have to be."""
     if fuse is None:
+        needed = smallest_rating(sheet.design_current or 0.0, fuse_derating(sheet.ambient_temperature))
+        notes.agree(f"{at}.smallest_ma", printed["smallest"], needed)
+        notes.agree(f"{at}.largest_ma", printed["largest"], thinnest)
+        if printed["short_circuit_current"] is not None:
+            flowing = at_far_end(sheet, _longest_loop(sheet))
+            notes.agree(f"{at}.short_circuit_current_ma", printed["short_circuit_current"], flowing)
         return
     smallest = smallest_rating(sheet.design_current or 0.0, fuse.derating)
     notes.agree(f"{at}.smallest_ma", printed["smallest"], smallest)
@@ -388,12 +394,9 @@ def _check_window(
 
 
 def _longest_loop(sheet: ReadSheet) -> float:
-    """Return the loop of main and longest run, all of the thinnest wire: what the fuse is judged by."""
-    thinnest = min(sheet.runs, key=area_of)
-    length = sum(run.run_length for run in sheet.runs if run.label == "W0")
-    length += max((run.run_length for run in sheet.runs if run.label != "W0"), default=0.0)
-    each = per_metre(thinnest.awg, thinnest.conductor_area, sheet.ambient_temperature)
-    return loop_resistance(each, length)
+    """Return the loop of the main run and the run that resists most: where a short lets least flow."""
+    loops = loops_of(sheet)
+    return loops.get("W0", 0.0) + max((loop for label, loop in loops.items() if label != "W0"), default=0.0)
 
 
 def check_readings(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -> None:

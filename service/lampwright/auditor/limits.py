@@ -27,6 +27,7 @@ from lampwright.physics.conductors import awg_area
 from lampwright.physics.diodes import string_current
 from lampwright.physics.heating import derating
 from lampwright.physics.protection import CONTINUOUS_FRACTION
+from lampwright.tables.fuses import switch_rows
 
 MOST_VOLTS = 60.0
 THINNEST_FLEXING = 28
@@ -274,5 +275,8 @@ def walk_switch(sheet: ReadSheet, worst: float, notes: Notes) -> None:
         wanted = max(wanted, worst)
     text = f"the switch is rated {rated:.3g} A at {volts:.3g} V DC; {wanted:.3g} A at "
     text += f"{sheet.source.highest:.3g} V are asked of it"
+    usual = any(math.isclose(row.rated_current, rated) for row in switch_rows())
+    stated = usual or math.isclose(rated, (sheet.design_current or 0.0) * SWITCH_RESERVE)
+    notes.require(stated, "part_differs", "switch", f"no usual switch is rated {rated:.3g} A", rated)
     holds = rated * _EDGE >= wanted and volts * _EDGE >= sheet.source.highest
     notes.require(holds, "switch_over_rating", "switch", text, rated, wanted)

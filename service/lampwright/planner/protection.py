@@ -97,6 +97,8 @@ def _place(ask: FuseAsk) -> _Place:
                 None if size.metric else size.awg, size.conductor_area, None, ask.ambient_temperature
             )
             loop = loop_resistance(each, ask.run_length)
+    if ask.loop_resistance is not None:
+        loop = ask.loop_resistance
     supply = ask.supply
     limit = ask.short_circuit_current
     if limit is None and supply is not None:
@@ -273,14 +275,12 @@ def needed(supply: Supply | None, wire_ampacity: float | None, at_source: float)
 
 
 def _chosen(ask: FuseAsk, place: _Place) -> _Rating | None:
-    """Return the fuse to fit: in the style asked for, else in the first style that has one."""
+    """Return the fuse to fit: in the style asked for, else in the first style that has one that works."""
     if ask.style is not None:
         return _in_window(place, style_named(ask.style).style)
-    for style in _FALLBACK_STYLES:
-        rating = _in_window(place, style)
-        if rating is not None:
-            return rating
-    return None
+    fitting = [rating for style in _FALLBACK_STYLES if (rating := _in_window(place, style)) is not None]
+    working = [rating for rating in fitting if _clears(place, rating) is not False or _harmless(place)]
+    return next(iter(working or fitting), None)
 
 
 def _sent(ask: FuseAsk) -> _Rating | None:

@@ -109,7 +109,8 @@ def _planned_strings(ask: BuildAsk, chosen: Arrangement) -> tuple[PlannedString,
 
 def _take(lights: Sequence[LightGroup], left: list[int], tag: int) -> int:
     """Take one light of a kind: of its own group while any is left, else of an equal one."""
-    for place in (tag, *range(len(lights))):
+    order: list[int] = [tag, *range(len(lights))]
+    for place in order:
         if left[place] > 0 and lights[place].led == lights[tag].led:
             left[place] -= 1
             return place
@@ -154,12 +155,13 @@ def _fuse_ask(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float
     """Ask for the fuse before the thinnest wire after it, with the longest run behind it."""
     sized = [each for each in wires if each.figures.conductor_area]
     thinnest = min(sized, key=lambda each: each.figures.conductor_area or 0.0, default=None)
-    farthest = max((each.run_length for each in wires if each.label != "W0"), default=0.0)
+    loops = {each.label: each.figures.loop_resistance or 0.0 for each in wires}
+    farthest = max((loop for label, loop in loops.items() if label != "W0"), default=0.0)
     return FuseAsk(
         current=design_current,
         awg=thinnest.figures.awg if thinnest else None,
         conductor_area=None if thinnest is None or thinnest.figures.awg else thinnest.figures.conductor_area,
-        run_length=MAIN_RUN + farthest,
+        loop_resistance=loops.get("W0", 0.0) + farthest,
         bundled_count=ask.wire.bundled_count,
         insulation=ask.wire.insulation,
         enclosed=ask.wire.enclosed,

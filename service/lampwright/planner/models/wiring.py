@@ -63,7 +63,11 @@ class WireAnswer(WireFigures):
 
 @dataclass(frozen=True, slots=True)
 class FuseAsk:
-    """Which fuse; ``rated_current`` given: how does it do (0: none fitted)."""
+    """Which fuse; ``rated_current`` given: how does it do (0: none fitted).
+
+    ``loop_resistance`` [Ω] is that of all wire up to the far end, where wires of several sizes lie one
+    after the other; the gauge is then that of the thinnest.
+    """
 
     current: float
     awg: int | None = None
@@ -79,6 +83,7 @@ class FuseAsk:
     style: str | None = None
     rated_current: float | None = None
     ambient_temperature: float = 25.0
+    loop_resistance: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
