@@ -17,8 +17,10 @@ from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
 
 #: A current over a limit by less than this is at the limit: rounding, not a design.
 _ROUNDING = 1 + 1e-6
-#: Up to this part above its rated current no eye and no data sheet tells a difference.
-RATED_MARGIN = 1.05
+#: Up to this part above its rated current no eye tells a difference, and no light minds.
+RATED_MARGIN = 1.10
+#: A supply's limit is passed by more than this, or it is not passed.
+_LIMIT_MARGIN = 1.05
 #: A supply this far above the printed volts of a pre-wired light is another supply, not its spread.
 _PRINTED_MARGIN = 1.06
 #: A resistor above this part of its rating is too hot to lie in foam or cloth.
@@ -93,7 +95,7 @@ def supply_load_findings(supply: Supply, expected: float, fresh: float) -> list[
     if limit is None:
         return []
     total = expected if supply.battery else fresh
-    if total <= limit * RATED_MARGIN:
+    if total <= limit * _LIMIT_MARGIN:
         return []
     soft = supply.battery and total <= limit * _BATTERY_OVERLOAD
     return [

@@ -223,6 +223,11 @@ _RULE = {
 }
 
 
+def _or_none(resistance: float) -> str:
+    """Return what a rule asks for, in words where it asks for nothing."""
+    return ohms(resistance) if resistance > 0 else "none"
+
+
 def _first_steps(string: StringAsk, supply: Supply, bounds: Bounds, wanted: float) -> list[Step]:
     """Return what the lights take, and what is left for the resistor."""
     count = len(string.leds)
@@ -239,7 +244,7 @@ def _first_steps(string: StringAsk, supply: Supply, bounds: Bounds, wanted: floa
             "What the supply leaves for the resistor",
             "V_R = V_S − V_LEDs",
             f"{volts(supply.supply_voltage)} − {taken}",
-            f"{supply.supply_voltage - bounds.string_voltage:.3g} V",
+            volts(supply.supply_voltage - bounds.string_voltage),
         ),
     ]
 
@@ -264,7 +269,7 @@ def _working(
             Step(
                 "The simple sum: that voltage over the wanted current",
                 "R = V_R / I",
-                f"{left:.3g} V / {milliamps(wanted)}",
+                f"{volts(left)} / {milliamps(wanted)}",
                 ohms(left / wanted),
             )
         )
@@ -272,7 +277,7 @@ def _working(
             Step(
                 f"The largest of three demands; here {_RULE[bounds.decided_by]} decides",
                 "R_0 = max(R_wanted, R_rated, R_maximum)",
-                f"max({bounds.wanted:.3g}, {bounds.rated:.3g}, {bounds.maximum:.3g}) Ω",
+                f"max({ohms(bounds.wanted)}, {_or_none(bounds.rated)}, {_or_none(bounds.maximum)})",
                 ideal,
             )
         )
@@ -285,7 +290,7 @@ def _working(
             "The current that flows, from the lights' curve; lowest and highest are the worst corners",
             "V_S = Σ V_F(I) + I·(R + R_S)",
             f"{volts(supply.supply_voltage_min)} to {volts(supply.supply_voltage_max)}, "
-            f"R {resistance:.3g} Ω ± {string.tolerance * 100:.3g} %",
+            f"R {ohms(resistance)} ± {string.tolerance * 100:.3g} %",
             f"{milliamps(currents.low)} to {high}, about {milliamps(currents.expected)}",
         )
     )
@@ -295,7 +300,7 @@ def _working(
             Step(
                 "The resistor's heat in the worst corner",
                 "P = I²·R",
-                f"({high})² × {resistance * (1 - string.tolerance):.3g} Ω",
+                f"({high})² × {ohms(resistance * (1 - string.tolerance))}",
                 watts(row.dissipation_high or 0.0) + (f" of {watts(rating)}" if rating else ""),
             )
         )
