@@ -154,9 +154,14 @@ def no_headroom(
         field="supply_voltage",
         suggestion=suggestion,
         supply=supply.name or f"{volts(supply.supply_voltage)} supply",
-        count=count,
+        lights="one of these lights" if count == 1 else f"{count} of these lights in a row",
         needed=volts(needed),
         lowest=volts(supply.supply_voltage_min),
+        cure=(
+            "Use a supply of more volts, or ask for less current"
+            if count == 1
+            else "Put fewer in a row, or use a supply of more volts"
+        ),
     )
 
 
@@ -287,6 +292,8 @@ def dimness_findings(
 ) -> list[Finding]:
     """Return whether the row looks off, is dim, or goes dim before the supply is at its lowest."""
     expected = currents.expected
+    if model.prewired and expected < _DIM * model.rated_current:
+        return [_dim_prewired(model, supply, expected)]
     if expected < _LOOKS_OFF * wanted:
         return [
             finding(
@@ -297,9 +304,6 @@ def dimness_findings(
                 wanted=milliamps(wanted),
             )
         ]
-    if model.prewired:
-        # Fewer volts than printed only make them dimmer; that is how they are used.
-        wanted = min(wanted, expected)
     found = []
     if expected < _DIM * wanted:
         found.append(
@@ -330,6 +334,26 @@ def dimness_findings(
             )
         )
     return found
+
+
+def _dim_prewired(model: StringModel, supply: Supply, expected: float) -> Finding:
+    """Return what too few volts do to a pre-wired light: nothing bad, but nothing bright."""
+    where = supply.name or f"{volts(supply.supply_voltage)} supply"
+    if expected < _LOOKS_OFF * model.rated_current:
+        return finding(
+            "prewired_dark",
+            field="supply_voltage",
+            supply=where,
+            current=milliamps(expected),
+            rated=milliamps(model.rated_current),
+        )
+    return finding(
+        "prewired_dim",
+        field="supply_voltage",
+        supply=where,
+        current=milliamps(expected),
+        part=percent(expected / model.rated_current),
+    )
 
 
 def _reversed_findings(string: StringAsk, supply: Supply) -> tuple[Finding, ...]:

@@ -103,6 +103,14 @@ def test_working_follows_the_sum_by_hand():
     assert "IEC-60063" in found.sources
 
 
+def test_working_names_thousands_and_what_is_lacking():
+    found = ask(supply_from_voltage(24.0), RED, forward_current=0.01)
+    assert found.working[4].result == "2.4 kΩ"
+    assert found.working[5].values.endswith("R 2.4 kΩ ± 5 %")
+    lacking = ask(supply_from_voltage(9.0), WHITE, WHITE, WHITE)
+    assert lacking.working[1].result == "−0.6 V"
+
+
 def test_three_whites_on_nine_volts_are_refused_with_the_way_out():
     found = ask(supply_from_voltage(9.0), WHITE, WHITE, WHITE)
     assert codes(found) == ["no_headroom"]
@@ -228,6 +236,8 @@ def test_pre_wired_lights_need_no_resistor():
     dim = ask(supply_from_voltage(9.0), light)
     assert (dim.resistance, codes(dim)) == (0.0, [])
     assert dim.brightness < fine.brightness
+    assert codes(ask(supply_from_voltage(5.0), light)) == ["prewired_dim"]
+    assert codes(ask(supply_from_voltage(2.5), light)) == ["prewired_dark"]
     above = ask(supply_from_voltage(14.4), light, resistance=0.0)
     assert "prewired_above_printed" in codes(above)
     assert above.findings[0].severity in ("caution", "stop")
