@@ -206,11 +206,11 @@ def _log(sheet: Sheet) -> list[str]:
     table = tables.log(sheet)
     if not table.rows:
         return []
-    assumed = "".join(f"<li>{safe(line)}</li>" for line in sheet.assumptions)
+    assumed = " ".join(safe(line) for line in sheet.assumptions)
     changes = f'<p class="changes">Measured by, on: {_FILL}{_FILL} Changes: {_FILL * 4}</p>'
     return [
         f"<section>{_thirds(table)}{changes}<h2>What the figures rest on</h2>"
-        f'<ul class="small">{assumed}</ul></section>'
+        f'<p class="small">{assumed}</p></section>'
     ]
 
 

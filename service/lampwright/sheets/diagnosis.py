@@ -8,7 +8,8 @@ cause. The next reading is the one after which, on average, the likeliest cause 
 
 Use: ``diagnose(ask: DiagnosisAsk) -> DiagnosisAnswer`` (models in ``planner.models.diagnosis``); ``ask``
 holds a ``BuildAsk`` or a ``CircuitAsk``, ``readings`` with check ids of the sheet's ``bench_checks`` and
-signs with ids of its ``fault_finding``. Unknown ids raise ``UnknownPartError`` (kind "check" or "sign").
+signs with ids of its ``fault_finding``, with the index of the string added where one row is meant
+("row_out_1"). Unknown ids raise ``UnknownPartError`` (kind "check" or "sign").
 """
 
 from __future__ import annotations
@@ -35,14 +36,16 @@ from lampwright.sheets.bench import (
     readings,
 )
 from lampwright.sheets.checks import bench_checks
-from lampwright.sheets.faults import OFTEN, effect_of, effects, fault_table, fix_of, what_of
+from lampwright.sheets.faults import DIM, OFTEN, effect_of, effects, fault_table, fix_of, what_of
 from lampwright.sheets.wording import listed
 
 METER_ERROR = 0.02
 VOLT_FLOOR = 0.03  # V, what a common meter's last digits and shaky tips are good for
 CURRENT_FLOOR = 0.0003  # A
 UNEXPLAINED = 1e-4  # weight of a reading that fits nothing: slips of the tip happen
-SIGN_MISSED = 0.05  # weight of a sign that the fault does not show
+SIGN_MISSED = 0.01  # weight of a sign that the fault does not show
+WORTH_IT = 0.02  # least gain in certainty a further reading must promise
+LONG_WAY = 0.05  # what measuring light by light must gain on top
 SOUND_OFTEN = 2.0
 KEPT = 0.005  # causes less likely than this are not told
 
@@ -117,7 +120,7 @@ def diagnose(ask: DiagnosisAsk) -> DiagnosisAnswer:
             raise UnknownPartError("check", reading.check, known)
     signs = {row.sign for row in fault_table(bench, effects(bench))}
     for sign in ask.signs:
-        if sign not in signs:
+        if _split(sign, bench)[0] not in signs:
             raise UnknownPartError("sign", sign, tuple(sorted(signs)))
     taken = [_value(reading, bench) for reading in ask.readings]
     every = [expected_of(bench, fault) for fault in (SOUND, *faults_of(bench))]
@@ -145,10 +148,20 @@ def _weight(bench: Bench, each: Expected, taken: Sequence[tuple[str, float]], si
     for check, value in taken:
         weight *= fit(check, each.shown[check], value)
     if signs:
-        sign = effect_of(bench, fault).sign
+        effect = effect_of(bench, fault)
         for wanted in signs:
-            weight *= 1.0 if sign == wanted else SIGN_MISSED
+            sign, row = _split(wanted, bench)
+            there = row < 0 or fault.row == row or (fault.row < 0 and effect.ratios[row] < DIM)
+            weight *= 1.0 if effect.sign == sign and there else SIGN_MISSED
     return weight
+
+
+def _split(sign: str, bench: Bench) -> tuple[str, int]:
+    """Return a sign and the index of the row it was seen in: "row_out_1"; -1 where none is said."""
+    head, _, last = sign.rpartition("_")
+    if head and last.isdigit() and int(last) < len(bench.rows):
+        return head, int(last)
+    return sign, -1
 
 
 def _alike(one: Expected, other: Expected, checks: Sequence[str]) -> bool:
@@ -226,6 +239,11 @@ def _said(bench: Bench, faults: Sequence[Fault]) -> list[str]:
     return list(said)
 
 
+def _unsure(shares: Sequence[float]) -> float:
+    """Return how far from certain some shares leave one: their entropy."""
+    return -sum(share * math.log(share) for share in shares if share > 1e-12)
+
+
 def _next(
     bench: Bench,
     groups: Sequence[Sequence[int]],
@@ -233,7 +251,7 @@ def _next(
     likely: Sequence[float],
     used: set[str],
 ) -> NextCheck | None:
-    """Return the test point after which the likeliest cause is, on average, likeliest."""
+    """Return the test point that, on average, leaves least doubt."""
     heads = [
         (every[group[0]], sum(likely[at] for at in group))
         for group in groups[:24]
@@ -241,17 +259,22 @@ def _next(
     ]
     if len(heads) < 2:
         return None
-    best, gained = "", max(weight for _, weight in heads) + 0.02
+    total = sum(weight for _, weight in heads)
+    shares = [weight / total for _, weight in heads]
+    best, least = "", _unsure(shares) - WORTH_IT
     for check in checks_of(bench):
         if check in used:
             continue
-        sure = 0.0
-        for told, weight in heads:
-            value = told.shown[check][1]
-            fits = [other * fit(check, each.shown[check], value) for each, other in heads]
-            sure += weight * max(fits) / sum(fits)
-        if sure > gained + 1e-9:
-            best, gained = check, sure
+        threes = [each.shown[check] for each, _ in heads]
+        left = 0.0
+        for share, (_, value, _) in zip(shares, threes, strict=True):
+            fits = [other * fit(check, three, value) for other, three in zip(shares, threes, strict=True)]
+            whole = sum(fits)
+            left += share * _unsure([part / whole for part in fits])
+        # A row is measured at its resistor first: light by light is the long way.
+        left += LONG_WAY if check.startswith("led_") else 0.0
+        if left < least - 1e-9:
+            best, least = check, left
     if not best:
         return None
     tips = next(each.tips for each in bench_checks(bench) if each.check == best)

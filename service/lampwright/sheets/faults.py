@@ -208,7 +208,7 @@ def _sign(bench: Bench, fault: Fault, ratios: tuple[float, ...], faulty: float |
         if all(ratio < DARK for ratio in ratios):
             return "nothing_lights"
         if any(ratio < DARK for ratio in ratios):
-            return "row_out"
+            return "kind_out"
         if all(ratio < DIM for ratio in ratios):
             return "all_dim"
         if any(ratio < DIM for ratio in ratios):
@@ -315,6 +315,7 @@ _SIGNS = {
         "loose joints; flat sides towards minus",
         "resistor of that row",
     ),
+    "kind_out": ("All of one kind are out", "both ends of their wire", "where the farthest row begins"),
     "light_out": (
         "One light out, its row on",
         "solder bridging its legs",
