@@ -23,6 +23,9 @@ from lampwright.tables.resistors import usual_ratings
 #: How bright light looks: its amount to this power (common practice, no source).
 EYE_EXPONENT = 0.45
 
+# Below this part of its rated current a light is dark.
+_SEEN = 1e-3
+
 #: A resistor is chosen so that its worst corner takes at most this part of what is left of its rating.
 RATING_USED = 0.6
 
@@ -244,7 +247,10 @@ def solved_string(
         heat_high,
         _rating(string, resistance, heat_high, ambient_temperature),
         supply.supply_voltage - string_voltage + model.expected.built_in_resistance * current,
-        model.expected.voltage(half) + (resistance + branch_count * supply.source_resistance) * half,
+        # Half of what cannot be seen is no light to name a voltage for.
+        model.expected.voltage(half) + (resistance + branch_count * supply.source_resistance) * half
+        if brightness >= _SEEN
+        else None,
     )
 
 

@@ -118,6 +118,12 @@ def test_a_reversed_light_keeps_the_row_dark():
     assert two.led_voltages == (-4.5, -4.5)
 
 
+def test_a_dark_row_has_no_voltage_at_which_half_its_light_is_left():
+    found = solve_string(StringAsk((WHITE, WHITE), resistance=100.0), supply_from_voltage(3.0), 25.0)
+    assert found.brightness < 1e-3
+    assert found.lowest_lit_voltage is None
+
+
 def test_a_pre_wired_light_needs_nothing():
     light = led_from_part("prewired_white_12v")
     twelve = supply_from_voltage(12.0)
