@@ -290,8 +290,10 @@ _RUNTIME = (
     "converter",
     "converter_voltage",
     "converter_efficiency",
+    "dropout_voltage",
     "hours_wanted",
     "air_travel",
+    "age_years",
     "start_clock",
     "ambient_temperature",
 )

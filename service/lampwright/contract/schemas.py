@@ -481,7 +481,7 @@ class CircuitChecksSchema(FlatSchema):
 
 
 LOADS = ("load_current", "load_power", "load_resistance", "strings")
-CONVERTERS = ("step_up", "step_down", "constant_current")
+CONVERTERS = ("boost", "buck", "linear")
 
 
 class RuntimesSchema(AskSchema):
@@ -505,11 +505,13 @@ class RuntimesSchema(AskSchema):
     stop_at_brightness = _share(1, 100, load_default=50.0)
     stop_at = _volts()
     wake_current = Quantity("ma", 0, 50_000)
-    converter = Text(40)
+    converter = Word(CONVERTERS, "converter")
     converter_voltage = _volts()
     converter_efficiency = _share(10, 100)
+    dropout_voltage = Quantity("v", 0, 10)
     hours_wanted = Quantity("h", 0.01, 100_000)
     air_travel = Flag(load_default=False)
+    age_years = Plain(0, 30, load_default=0.0)
     start_clock = Clock()
     ambient_temperature = Quantity("degc", -40, 85, load_default=25.0)
 
