@@ -15,6 +15,7 @@ from lampwright.paper.style import STYLE
 from lampwright.sheets.build import build_sheet
 from lampwright.web import builds
 
+_VERB = re.compile(r"^(is|has|cannot|needs|must)\b")
 _BODY = re.compile(r"<main\b[^>]*>(.*)</main>", re.DOTALL)
 
 
@@ -54,15 +55,19 @@ def style_stamp() -> str:
     return hashlib.sha256(style().encode()).hexdigest()[:10]
 
 
+def _sentence(detail: str, hint: str) -> str:
+    """Return the words beside a field; the page's script says them the same way."""
+    words = ": ".join(part for part in (detail, hint) if part)
+    return _VERB.sub(r"This \1", words)
+
+
 def told(error: LampwrightError) -> dict[str, str]:
     """Return what is wrong with a build: path of the field, and the words beside it."""
     if isinstance(error, RefusalError):
         return {
-            ".".join(str(step) for step in entry.path): ": ".join(
-                part for part in (entry.detail[:1].upper() + entry.detail[1:], entry.hint) if part
-            )
+            ".".join(str(step) for step in entry.path): _sentence(entry.detail, entry.hint)
             for entry in error.entries
         }
     if isinstance(error, ContradictionError):
-        return {error.field: f"{error.detail} {error.hint}".strip()}
+        return {error.field: _sentence(error.detail, error.hint)}
     return {"": str(error)}

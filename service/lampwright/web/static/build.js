@@ -157,7 +157,7 @@ export function showErrors(errors) {
     }
     const link = document.createElement("a");
     link.href = `#${control.id}`;
-    link.textContent = `${labelOf(control)}: ${words}`;
+    link.textContent = `${labelOf(control)}: ${words.replace(/^This/, "this")}`;
     link.addEventListener("click", (event) => {
       event.preventDefault();
       control.closest("details")?.setAttribute("open", "");

@@ -3,7 +3,7 @@ import { addLight, fill, idOf, renumber, request, showErrors, typed, unfold } fr
 import { pack, unpack } from "./keep.js";
 import { showComparison, showFade, showRemedies } from "./views.js";
 
-const PAUSE = 200; // ms without a keystroke before the service is asked
+const PAUSE = 150; // ms without a keystroke before the service is asked
 const PATIENCE = 15000; // ms until an answer counts as lost
 const $ = (id) => document.getElementById(id);
 const form = $("build");
@@ -93,7 +93,7 @@ function showSheet(html, sheet) {
 function refused(problem, loud) {
   const errors = problem.errors.map((error) => ({
     name: (error.pointer ?? error.parameter ?? "").replace(/^#?\//, "").replaceAll("/", "."),
-    words: [error.detail, error.hint].filter(Boolean).join(": ").replace(/^./, (first) => first.toUpperCase()),
+    words: [error.detail, error.hint].filter(Boolean).join(": ").replace(/^(is|has|cannot|needs|must)\b/, "This $1"),
     instead: error.suggestion ?? undefined,
   }));
   showErrors(errors);
@@ -293,6 +293,14 @@ for (const button of document.querySelectorAll("[data-save]")) {
     }
   });
 }
+
+const menu = document.querySelector(".menu");
+menu.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape" || !menu.open) return;
+  menu.open = false;
+  menu.querySelector("summary").focus();
+});
+menu.addEventListener("focusout", (event) => { if (event.relatedTarget && !menu.contains(event.relatedTarget)) menu.open = false; });
 
 // ---- start: a kept build, or what the service wrote into the page
 async function openLink() {
