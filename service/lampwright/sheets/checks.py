@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from lampwright.physics.diodes import forward_voltage, string_current
+from dataclasses import replace
+
+from lampwright.physics.diodes import forward_voltage
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.together import CORNERS
 from lampwright.sheets.bench import Bench, Row, Solved, checks_of, names_of, readings, solve
@@ -15,6 +17,8 @@ def bench_checks(bench: Bench) -> tuple[BenchCheck, ...]:
     """Return every reading in the order one takes them, bands from the circuit's own corners."""
     low, expected, high = (readings(bench, corner) for corner in CORNERS)
     states = {corner: solve(bench, corner) for corner in ("low", "high")}
+    other = _turned(bench)
+    turned = {corner: solve(other, corner) for corner in ("low", "high")}
     found = []
     for check in checks_of(bench):
         spread = sorted((low[check], expected[check], high[check]))
@@ -24,7 +28,7 @@ def bench_checks(bench: Bench) -> tuple[BenchCheck, ...]:
             found.append(_light_check(bench, place, at, expected[check], spread))
         elif check.startswith("resistor_"):
             place = int(check.split("_")[1])
-            band = _resistor_band(bench, states, place)
+            band = _resistor_band(bench.rows[place], turned, place)
             found.append(_resistor_check(bench, place, expected[check], band))
         elif check == "total_current":
             found.append(_total_check(expected[check], spread))
@@ -34,22 +38,19 @@ def bench_checks(bench: Bench) -> tuple[BenchCheck, ...]:
     return tuple(found)
 
 
-def _resistor_band(bench: Bench, states: dict[str, Solved], place: int) -> tuple[float, float]:
-    """Return the least and most volts over a resistor.
+def _turned(bench: Bench) -> Bench:
+    """Return the bench with every resistor at the other end of its tolerance.
 
-    At a given voltage a higher resistor gets more volts and less current, so for volts its tolerance
+    At a given voltage a higher resistor gets more volts and less current, so for volts the tolerance
     goes the other way than for the corners of current.
     """
-    row = bench.rows[place]
-    band = []
-    for corner, sign in (("low", -1.0), ("high", 1.0)):
-        state = states[corner]
-        volts = state.distribution - bench.main_loop * state.total
-        resistance = row.resistance * (1 + sign * row.tolerance)
-        diodes = tuple(diode for light in row.lights[corner] for diode in light[0])
-        inner = sum(light[1] for light in row.lights[corner]) + row.loop
-        band.append(0.0 if row.reversed else string_current(volts, diodes, resistance + inner) * resistance)
-    return band[0], band[1]
+    return replace(bench, rows=tuple(replace(row, tolerance=-row.tolerance) for row in bench.rows))
+
+
+def _resistor_band(row: Row, turned: dict[str, Solved], place: int) -> tuple[float, float]:
+    """Return the least and most volts over a resistor."""
+    low, high = turned["low"].currents[place], turned["high"].currents[place]
+    return low * row.resistance * (1 - row.tolerance), high * row.resistance * (1 + row.tolerance)
 
 
 def _light_band(row: Row, states: dict[str, Solved], place: int, at: int) -> tuple[float, float]:

@@ -1,0 +1,190 @@
+"""The circuit on the bench: sound, with one fault in it, and what a meter shows."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lampwright.planner.catalogue import led_from_part
+from lampwright.planner.models.circuits import CircuitAsk, Feed, StringAsk
+from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
+from lampwright.sheets.bench import (
+    SOUND,
+    Fault,
+    bench_of_circuit,
+    bench_of_plan,
+    checks_of,
+    faults_of,
+    readings,
+    solve,
+)
+from lampwright.sheets.checks import bench_checks
+from lampwright.sheets.faults import break_it, effect_of, effects, fault_table
+from tests.builds import NAMES, example_sheet
+
+RED = led_from_part("red_5mm")
+
+
+def two_rows(resistance=330.0, count=2, volts=12.0):
+    strings = (
+        StringAsk((RED,) * 3, resistance=resistance, branch_count=count),
+        StringAsk((RED,) * 2, resistance=470.0),
+    )
+    return bench_of_circuit(CircuitAsk(supply_from_voltage(volts), strings))
+
+
+def test_readings_obey_kirchhoff():
+    """Volts along a row add up to what is across it; currents add up to the total."""
+    bench = two_rows()
+    shown = readings(bench)
+    row = shown["resistor_0"] + sum(shown[f"led_0_{at}"] for at in range(3))
+    assert math.isclose(row, shown["after_switch"], rel_tol=1e-9)
+    total = 2 * shown["resistor_0"] / 330 + shown["resistor_1"] / 470
+    assert math.isclose(total, shown["total_current"], rel_tol=1e-9)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_good_bands_hold_every_corner(name):
+    bench = bench_of_plan(example_sheet(name).plan)
+    for check in bench_checks(bench):
+        if check.check == "touch":
+            continue
+        low = check.voltage_low if check.voltage_low is not None else check.current_low
+        high = check.voltage_high if check.voltage_high is not None else check.current_high
+        if check.check == "total_current":
+            low, high = check.current_low, check.current_high
+        for corner in ("low", "expected", "high"):
+            assert low - 1e-9 <= readings(bench, corner)[check.check] <= high + 1e-9, (check.check, corner)
+
+
+@given(st.floats(-1, 1), st.floats(-1, 1), st.floats(-1, 1), st.sampled_from(NAMES))
+@settings(max_examples=40, deadline=None)
+def test_good_bands_hold_parts_of_any_tolerance(lot, tolerance, volts, name):
+    """Lights of one lot, resistors and supply anywhere inside their spread read inside the band."""
+    from dataclasses import replace
+
+    bench = bench_of_plan(example_sheet(name).plan)
+    window = bench.volts
+    volt = window["expected"] + volts * (
+        window["high"] - window["expected"] if volts > 0 else window["expected"] - window["low"]
+    )
+    corner = "low" if lot < 0 else "high"
+    rows = tuple(
+        replace(
+            row,
+            resistance=row.resistance * (1 + row.tolerance * tolerance),
+            tolerance=0.0,
+            lights={key: row.lights[corner] for key in row.lights},
+        )
+        for row in bench.rows
+    )
+    other = replace(bench, rows=rows, volts=dict.fromkeys(window, volt))
+    shown = readings(other)
+    for check in bench_checks(bench):
+        if check.check.startswith(("resistor", "led")):
+            assert check.voltage_low - 1e-6 <= shown[check.check] <= check.voltage_high + 1e-6, check.check
+
+
+def test_a_light_turned_round_darkens_its_row_and_shows_the_supply():
+    bench = two_rows()
+    shown = readings(bench, fault=Fault("light_reversed", 0, 1))
+    assert shown["resistor_0"] == 0
+    assert shown["led_0_1"] > 0.7 * 12
+    assert shown["led_0_0"] == 0
+    assert shown["resistor_1"] > 0
+
+
+def test_an_open_resistor_shows_the_supply_across_itself():
+    shown = readings(two_rows(), fault=Fault("resistor_open", 0))
+    assert shown["resistor_0"] > 0.5 * 12
+    assert shown["led_0_0"] == 0
+
+
+def test_a_shorted_light_pushes_the_others():
+    bench = two_rows()
+    state, usual = solve(bench, fault=Fault("light_short", 0, 0)), solve(bench)
+    assert state.faulty > usual.currents[0]
+    assert readings(bench, fault=Fault("light_short", 0, 0))["led_0_0"] == 0
+
+
+@pytest.mark.parametrize(
+    ("kind", "check", "sign"),
+    [
+        ("fuse_open", "after_switch", 0),
+        ("switch_open", "after_switch", 0),
+        ("supply_dead", "supply_off", 0),
+        ("supply_reversed", "supply_off", -1),
+        ("main_open", "total_current", 0),
+    ],
+)
+def test_faults_of_the_whole(kind, check, sign):
+    value = readings(two_rows(), fault=Fault(kind))[check]
+    assert (value > 0) - (value < 0) == sign
+
+
+def test_only_one_row_of_those_alike_has_the_fault():
+    bench = two_rows(count=3)
+    state = solve(bench, fault=Fault("row_open", 0))
+    assert math.isclose(state.total, 2 * state.currents[0] + state.currents[1], rel_tol=1e-9)
+
+
+def test_a_short_without_a_fuse_is_never_calm():
+    effect = effect_of(two_rows(), Fault("rails_short"))
+    assert effect.burns
+    assert effect.sign == "supply_hot"
+
+
+def test_a_weak_battery_reads_low():
+    strings = (StringAsk((RED,), resistance=150.0),)
+    bench = bench_of_circuit(CircuitAsk(supply_from_battery("alkaline_aa", 3), strings))
+    assert readings(bench, fault=Fault("supply_weak"))["supply_off"] < bench.volts["low"]
+    assert bench.volts["expected"] == bench.supply.supply_voltage_max
+
+
+def test_a_feed_lowers_the_far_end():
+    strings = tuple(StringAsk((RED,), resistance=150.0) for _ in range(5))
+    feed = Feed(lead_loop=1.0, segment_loop=0.5)
+    shown = readings(bench_of_circuit(CircuitAsk(supply_from_voltage(5.0), strings, feed=feed)))
+    assert shown["far_end"] < shown["after_switch"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_fault_is_seen_somewhere(name):
+    """No fault leaves every test point and every light as in a sound build."""
+    bench = bench_of_plan(example_sheet(name).plan)
+    usual = readings(bench)
+    for fault in faults_of(bench):
+        shown = readings(bench, fault=fault)
+        assert any(
+            abs(shown[check] - usual[check]) > 0.02 * abs(usual[check]) for check in checks_of(bench)
+        ), fault
+        assert effect_of(bench, fault).sign, fault
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_fault_table_comes_from_the_solved_faults(name):
+    bench = bench_of_plan(example_sheet(name).plan)
+    found = effects(bench)
+    table = {row.sign: row for row in fault_table(bench, found)}
+    assert {effect.sign for effect in found} <= set(table)
+    assert "wrong way round" in " ".join(table["row_out"].causes)
+    assert "open" in table["row_out"].causes[0] or "wrong way" in table["row_out"].causes[0]
+    assert "value" in table["row_bright"].cure
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_break_it_view_ranks_what_burns_first(name):
+    bench = bench_of_plan(example_sheet(name).plan)
+    lines = break_it(bench, effects(bench))
+    burning = [line.burns for line in lines]
+    assert burning == sorted(burning, reverse=True)
+    assert all(0 <= line.share_lost <= 1 for line in lines)
+    bridged = next(line for line in lines if line.part.startswith("R-") and line.fault == "shorted")
+    assert bridged.burns == ("burns it out" in bridged.shows)
+    dead = next(line for line in lines if line.part == "S1")
+    assert dead.share_lost == 1
+
+
+def test_a_sound_circuit_has_no_sign():
+    assert effect_of(two_rows(), SOUND).sign == ""

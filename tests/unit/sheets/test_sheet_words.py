@@ -1,0 +1,170 @@
+"""What a sheet says: steps with gates, parts with spares, event card, reserve, refusals."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from lampwright.auditor import AuditReport, Failure
+from lampwright.planner.catalogue import led_from_figures
+from lampwright.planner.labels import LETTERS, row_index, row_letter, rows_in
+from lampwright.planner.models.circuits import LightGroup
+from lampwright.planner.sheet import plan_build
+from lampwright.planner.supplies import supply_from_voltage
+from lampwright.sheets import build
+from lampwright.sheets.build import build_sheet
+from lampwright.sheets.parts import light_spares
+from lampwright.sheets.steps import spread, useful
+from tests.builds import NAMES, example_ask, example_sheet, rows_ask
+
+
+def test_no_row_letter_names_anything_else():
+    assert not set("FGRSWXIO") & set(LETTERS)
+    assert [row_letter(row_index(row_letter(at))) for at in range(400)] == [
+        row_letter(at) for at in range(400)
+    ]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_lights_are_all_there_once(name):
+    plan = example_sheet(name).plan
+    for light in plan.ask.lights:
+        found = sum(
+            string.solved.branch_count * string.light_names.count(light.name) for string in plan.strings
+        )
+        assert found == light.count
+    labels = [row for string in plan.strings for row in rows_in(string.row)]
+    assert len(set(labels)) == len(labels) == sum(string.solved.branch_count for string in plan.strings)
+
+
+def test_equal_lights_under_two_names_keep_their_names():
+    ask = example_ask("moth_wings")
+    light = replace(ask.lights[0], count=5)
+    twins = (light, replace(light, name="Other edge", count=3))
+    plan = plan_build(replace(ask, lights=twins))
+    names = [
+        name
+        for string in plan.strings
+        for _ in range(string.solved.branch_count)
+        for name in string.light_names
+    ]
+    assert sorted(names) == sorted(["Wing edge"] * 5 + ["Other edge"] * 3)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_row_has_a_test_gate_with_its_reading(name):
+    sheet = example_sheet(name)
+    gates = [step for step in sheet.build_steps if step.gate]
+    for place, string in enumerate(sheet.plan.strings):
+        check = f"resistor_{place}" if string.solved.resistance else f"led_{place}_0"
+        assert any(step.reading.startswith(check) for step in gates), check
+    assert any(step.reading.startswith("after_switch") for step in gates)
+    assert any(step.reading.startswith("total_current") for step in gates)
+    assert any(step.reading.startswith("touch") for step in gates)
+    assert [step.number for step in sheet.build_steps] == list(range(1, len(sheet.build_steps) + 1))
+    glue = next(step.number for step in sheet.build_steps if step.text.startswith("Glue"))
+    assert all(step.number < glue for step in gates)
+
+
+def test_spares():
+    """A tenth of the lights or two, two resistors of a value (common practice, no source)."""
+    assert [light_spares(count) for count in (1, 20, 21, 100)] == [2, 2, 3, 10]
+    sheet = example_sheet("observatory_diorama")
+    resistors = [line for line in sheet.parts_list if line.item == "Resistor"]
+    assert [line.spares for line in resistors] == [2] * len(resistors)
+    assert sum(line.count for line in resistors) == sum(
+        string.solved.branch_count for string in sheet.plan.strings
+    )
+    assert next(line for line in sheet.parts_list if line.item == "Fuse").spares == sheet.plan.fuse.spares
+
+
+def test_the_reserve_of_a_good_build_is_said():
+    sheet = example_sheet("miners_lamp")
+    used = 100 * sheet.plan.design_current / sheet.plan.fuse.rated_current
+    assert f"{used:.0f} % of the fuse" in sheet.reserve
+    assert "times the event" in sheet.reserve
+
+
+def test_the_event_card_has_hours_sets_and_blanks():
+    card = {line.what: line.says for line in example_sheet("moth_wings").event_card}
+    assert card["Started at"] == card["Phone"] == ""
+    assert "about" in card["A set lasts"]
+    assert card["Sets to pack"].startswith(str(example_sheet("moth_wings").plan.runtime.sets_needed))
+
+
+def test_drawing_in_words_goes_from_plus_to_minus():
+    text = example_sheet("observatory_diorama").drawing_text
+    assert text.startswith("Supply G1")
+    assert text.rstrip(".").endswith("supply G1 minus")
+    first = text.split("\n")[0]
+    assert first.index("F1") < first.index("S1") < first.index("W0")
+
+
+def test_too_little_voltage_is_a_stop_without_numbers():
+    ask = replace(example_ask("observatory_diorama"), supply=supply_from_voltage(2.5))
+    sheet = build_sheet(ask)
+    assert not sheet.buildable
+    assert sheet.safe == "no"
+    assert sheet.plan.supply_current is None
+    assert not sheet.parts_list
+    assert any(each.severity == "stop" for each in sheet.findings)
+
+
+def test_an_overloaded_supply_is_a_stop_and_a_full_one_a_caution():
+    base = example_ask("observatory_diorama")
+    need = plan_build(base).design_current
+    over = plan_build(replace(base, supply=replace(base.supply, current_limit=0.9 * need)))
+    full = plan_build(replace(base, supply=replace(base.supply, current_limit=1.1 * need)))
+    fine = plan_build(replace(base, supply=replace(base.supply, current_limit=1.3 * need)))
+    assert "supply_overloaded" in {each.code for each in over.findings}
+    assert not over.buildable
+    assert "supply_nearly_full" in {each.code for each in full.findings}
+    assert full.buildable
+    assert not {"supply_overloaded", "supply_nearly_full"} & {each.code for each in fine.findings}
+
+
+def test_what_the_audit_refuses_is_never_buildable(monkeypatch):
+    failure = Failure("wire_over_ampacity", "wires[0]", "W0 carries too much")
+    monkeypatch.setattr(build, "audit", lambda document: AuditReport(False, True, (failure,), (), 1))
+    sheet = build_sheet(example_ask("moth_wings"))
+    assert not sheet.buildable
+    assert sheet.safe == "no"
+    assert sheet.findings[0].severity == "stop"
+    assert "W0 carries too much" in sheet.findings[0].message
+
+
+def test_supply_current_is_the_sum_of_all_rows():
+    plan = example_sheet("observatory_diorama").plan
+    rows = sum(string.solved.branch_count * string.solved.current for string in plan.strings)
+    assert rows * 0.97 < plan.supply_current <= rows
+    assert plan.supply_current_low < plan.supply_current < plan.supply_current_high <= plan.design_current
+
+
+def test_prewired_lights_get_no_resistor_and_no_resistor_reading():
+    light = LightGroup(
+        "Lantern",
+        led_from_figures(
+            forward_voltage=3.1,
+            rated_current=0.02,
+            built_in_resistance=470.0,
+            rated_voltage=12.0,
+            colour="white",
+        ),
+        3,
+    )
+    sheet = build_sheet(replace(example_ask("observatory_diorama"), lights=(light,)))
+    checks = {check.check for check in sheet.bench_checks}
+    if sheet.plan.strings and not sheet.plan.strings[0].solved.resistance:
+        assert "resistor_0" not in checks
+        assert "led_0_0" in checks
+
+
+def test_useful_digits():
+    assert [useful(value) for value in (0.2991, 3.514, 12.63, 117.2)] == ["0.3", "3.5", "12.6", "117"]
+    assert spread(2.7, 2.3, 3.1, 1.0, "V") == "2.7 V (2.3 to 3.1)"
+
+
+def test_many_rows_keep_their_order_and_wires():
+    plan = plan_build(rows_ask(40))
+    served = [row for wire in plan.wires if wire.label != "W0" for row in re.split(", ", wire.serves)]
+    assert served == [string.row for string in plan.strings]
