@@ -96,25 +96,23 @@ def depth_at(pack: Pack, current: float, voltage: float) -> float | None:
     if under > 0:
         return None
     # Falling all the way: regula falsi with the Illinois rule needs some ten steps.
-    side = 0
+    kept = 0
     for _ in range(200):
         middle = (low * under - high * over) / (under - over)
         if not low < middle < high:
-            middle = 0.5 * (low + high)
+            break
         value = above(middle)
         if value > 0:
             low, over = middle, value
-            if side == 1:
-                under *= 0.5
-            side = 1
+            under *= 0.5 if kept > 0 else 1.0
+            kept = 1
         else:
             high, under = middle, value
-            if side == -1:
-                over *= 0.5
-            side = -1
+            over *= 0.5 if kept < 0 else 1.0
+            kept = -1
         if high - low < 1e-14 or value == 0:
-            return middle
-    return 0.5 * (low + high)
+            break
+    return middle
 
 
 # Gauss-Legendre on [0, 1], four nodes; the matrix gives the integral up to each node.

@@ -98,8 +98,10 @@ def pack_of(supply: Supply, ambient_temperature: float, age_years: float) -> Pac
     )
 
 
-def feeding(ask: RuntimeAsk) -> Feeding:
+def feeding(ask: RuntimeAsk, corner: str = "expected") -> Feeding:
     """Return the battery and the load of a runtime question.
+
+    ``corner`` takes the lights at another end of their spread, named for their current: "low", "high".
 
     Raises
     ------
@@ -127,7 +129,7 @@ def feeding(ask: RuntimeAsk) -> Feeding:
         )
     converter = _converter_voltage(ask)
     lit_by = nominal if converter is None else _output_at(ask, converter, nominal)
-    rows = _rows(ask, lit_by)
+    rows = _rows(ask, lit_by, corner)
     load = _plain_load(ask, rows)
     if converter is not None:
         load = _converted(ask, converter, load)
@@ -193,9 +195,10 @@ def _output_at(ask: RuntimeAsk, voltage: float, nominal: float) -> float:
     return _converted(ask, voltage, ConstantCurrent(1.0)).output(nominal)
 
 
-def _rows(ask: RuntimeAsk, lit_by: float) -> tuple[Row, ...]:
+def _rows(ask: RuntimeAsk, lit_by: float, corner: str) -> tuple[Row, ...]:
     """Return the rows that conduct, each with its current at the nominal voltage."""
     rows = []
+    off = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
     for string in ask.strings:
         if string.reversed:
             continue
@@ -203,8 +206,10 @@ def _rows(ask: RuntimeAsk, lit_by: float) -> tuple[Row, ...]:
         if resistance is None:
             resistance = _found_resistance(ask, string)
         model = string_model(string.leds, LIGHTS_TEMPERATURE)
-        full = model.expected.current(lit_by, resistance)
-        rows.append(Row(model.expected, resistance, string.branch_count, model.rated_current, full))
+        resistance *= 1.0 + off * string.tolerance
+        lights = {"low": model.low, "expected": model.expected, "high": model.high}[corner]
+        full = lights.current(lit_by, resistance)
+        rows.append(Row(lights, resistance, string.branch_count, model.rated_current, full))
     if ask.strings and not rows:
         raise ContradictionError("strings", "every row is the wrong way round: nothing flows", "turn them")
     return tuple(rows)

@@ -7,7 +7,7 @@ the voltage at which such a battery counts as empty), the load that can no longe
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lampwright.physics.discharge import Discharge, discharge
 from lampwright.planner.feeding import Feeding, brightness_at, dark_voltage, feeding, stop_voltage
@@ -42,8 +42,16 @@ class Lasting:
     followed: Discharge | None
 
 
-def lasting(fed: Feeding, ask: RuntimeAsk, *, to_dark: bool = True) -> Lasting:
-    """Return the times of a discharge; without ``to_dark`` it is followed no further than needed."""
+Spread = tuple[float, float]
+NO_SPREAD: Spread = (0.0, 0.0)
+
+
+def lasting(fed: Feeding, ask: RuntimeAsk, *, to_dark: bool = True, spread: Spread = NO_SPREAD) -> Lasting:
+    """Return the times of a discharge; without ``to_dark`` it is followed no further than needed.
+
+    ``spread`` is what the lights' own spread takes from the hours, and adds, as parts of them: it joins
+    the battery's as independent spreads do.
+    """
     bank = fed.kind.form == "bank"
     usual = fed.figures["stop_voltage"].value * fed.cells_in_series
     # A bank's cell stops inside; at its terminals there is 5 V or nothing.
@@ -77,15 +85,10 @@ def lasting(fed: Feeding, ask: RuntimeAsk, *, to_dark: bool = True) -> Lasting:
         ended = "brightness"
     else:
         ended = "cutoff" if ask.stop_at is not None and not bank else "empty"
-    low, high = runtime * fed.band_low, runtime * fed.band_high
-    low /= 1.0 + _COLD_DOUBT * max(0.0, 10.0 - ask.ambient_temperature)
-    if bank:
-        share = fed.figures["converter_efficiency"]
-        low *= (share.low or share.value) / share.value
-        high *= (share.high or share.value) / share.value
-        if _asleep(fed, ask, current):
-            runtime, low, high = (min(each, BANK_TIMEOUT) for each in (runtime, low, high))
-            ended = "asleep"
+    low, high = _band(fed, ask, runtime, spread)
+    if bank and _asleep(fed, ask, current):
+        runtime, low, high = (min(each, BANK_TIMEOUT) for each in (runtime, low, high))
+        ended = "asleep"
     return Lasting(
         runtime=runtime,
         runtime_low=low,
@@ -100,6 +103,37 @@ def lasting(fed: Feeding, ask: RuntimeAsk, *, to_dark: bool = True) -> Lasting:
         end_voltage=end_voltage,
         followed=followed,
     )
+
+
+def _band(fed: Feeding, ask: RuntimeAsk, runtime: float, spread: Spread) -> tuple[float, float]:
+    """Return low and high hours: how batteries of the type differ, and lights, and what is in doubt."""
+    low = runtime * (1.0 - min(math.hypot(1.0 - fed.band_low, spread[0]), 0.95))
+    high = runtime * (1.0 + math.hypot(fed.band_high - 1.0, spread[1]))
+    low /= 1.0 + _COLD_DOUBT * max(0.0, 10.0 - ask.ambient_temperature)
+    if fed.kind.form == "bank":
+        share = fed.figures["converter_efficiency"]
+        low *= (share.low or share.value) / share.value
+        high *= (share.high or share.value) / share.value
+    return low, high
+
+
+def with_spread(found: Lasting, fed: Feeding, ask: RuntimeAsk, spread: Spread) -> Lasting:
+    """Return the same times with the lights' spread in their band."""
+    if spread == NO_SPREAD:
+        return found
+    low, high = _band(fed, ask, found.runtime, spread)
+    return replace(found, runtime_low=low, runtime_high=high)
+
+
+def light_spread(ask: RuntimeAsk, runtime: float) -> Spread:
+    """Return how much of the hours lights of another bag and resistors off their value take or add."""
+    if not ask.strings or runtime <= 0:
+        return NO_SPREAD
+    parts = []
+    for corner in ("high", "low"):
+        other = lasting(feeding(ask, corner), ask, to_dark=False).runtime / runtime
+        parts.append(other - 1.0)
+    return max(0.0, -min(parts)), max(0.0, *parts)
 
 
 def _at_once(
@@ -186,10 +220,10 @@ def sets_needed(runtime: float, hours_wanted: float | None) -> int | None:
     return math.ceil(hours_wanted / (SET_USED * runtime) - 1e-9) + 1
 
 
-def figures_for(ask: RuntimeAsk) -> RuntimeFigures:
+def figures_for(ask: RuntimeAsk, spread: Spread = NO_SPREAD) -> RuntimeFigures:
     """Return hours alone, for comparing batteries: no curve, no findings."""
     fed = feeding(ask)
-    found = lasting(fed, ask, to_dark=False)
+    found = lasting(fed, ask, to_dark=False, spread=spread)
     return RuntimeFigures(
         battery=ask.supply.battery,
         cells_in_series=ask.supply.cells_in_series,

@@ -10,14 +10,18 @@ from dataclasses import replace
 
 from lampwright.planner.feeding import feeding
 from lampwright.planner.lasting import (
+    NO_SPREAD,
     SET_USED,
     Lasting,
+    Spread,
     curves,
     energy,
     figures_for,
     lasting,
+    light_spread,
     pack_mass,
     sets_needed,
+    with_spread,
 )
 from lampwright.planner.models.base import Step
 from lampwright.planner.models.energy import RuntimeAnswer, RuntimeAsk, RuntimeFigures
@@ -52,6 +56,8 @@ def runtime(ask: RuntimeAsk) -> RuntimeAnswer:
     """
     fed = feeding(ask)
     found = lasting(fed, ask)
+    spread = light_spread(ask, found.runtime) if found.ended_by != "asleep" else NO_SPREAD
+    found = with_spread(found, fed, ask, spread)
     curve, after = curves(fed, found)
     sets = sets_needed(found.runtime, ask.hours_wanted)
     swaps = _swap_times(found.runtime, ask.hours_wanted)
@@ -76,7 +82,7 @@ def runtime(ask: RuntimeAsk) -> RuntimeAnswer:
         swap_times=swaps,
         swap_clock=clock_texts(ask.start_clock, swaps),
         simple_division=simple,
-        alternatives=_alternatives(ask, found.start_current * ask.duty),
+        alternatives=_alternatives(ask, found.start_current * ask.duty, spread),
         findings=runtime_findings(fed, ask, found, sets, swaps),
         working=_working(fed.label, ask, found, simple, sets),
         sources=_sources(supply.battery, ask),
@@ -95,7 +101,7 @@ def _swap_times(runtime: float, hours_wanted: float | None) -> tuple[float, ...]
     return tuple(times)
 
 
-def _alternatives(ask: RuntimeAsk, current: float) -> tuple[RuntimeFigures, ...]:
+def _alternatives(ask: RuntimeAsk, current: float, spread: Spread) -> tuple[RuntimeFigures, ...]:
     """Return what other sizes and chemistries, and a second pack, would give; none that cannot deliver."""
     supply = ask.supply
     offers = [replace(supply, packs_in_parallel=supply.packs_in_parallel * 2)]
@@ -113,7 +119,7 @@ def _alternatives(ask: RuntimeAsk, current: float) -> tuple[RuntimeFigures, ...]
     for offer in offers:
         if offer.current_limit is not None and offer.current_limit < current:
             continue
-        figures_there = figures_for(replace(ask, supply=offer))
+        figures_there = figures_for(replace(ask, supply=offer), spread)
         if figures_there.runtime:
             found.append(figures_there)
     return tuple(found)

@@ -15,7 +15,15 @@ from lampwright.errors import ContradictionError
 from lampwright.planner.arrangement import arrangements
 from lampwright.planner.feeding import feeding
 from lampwright.planner.findings import finding
-from lampwright.planner.lasting import Lasting, energy, lasting, pack_mass, sets_needed
+from lampwright.planner.lasting import (
+    Lasting,
+    energy,
+    lasting,
+    light_spread,
+    pack_mass,
+    sets_needed,
+    with_spread,
+)
 from lampwright.planner.models.base import Finding, Step, stopped
 from lampwright.planner.models.circuits import ArrangementAsk, StringAsk
 from lampwright.planner.models.energy import RuntimeAsk, SupplyChoice, SupplyChoiceAnswer, SupplyChoiceAsk
@@ -245,6 +253,9 @@ def _carried(candidate: _Candidate) -> int:
 
 
 def _choice(why: str, each: _Candidate) -> SupplyChoice:
+    found = each.found
+    spread = light_spread(each.ask, found.runtime)
+    found = with_spread(found, feeding(each.ask), each.ask, spread)
     return SupplyChoice(
         why=why,
         battery=each.supply.battery,
@@ -252,9 +263,9 @@ def _choice(why: str, each: _Candidate) -> SupplyChoice:
         cells_in_series=each.supply.cells_in_series,
         packs_in_parallel=each.supply.packs_in_parallel,
         mass=each.mass,
-        runtime=each.found.runtime,
-        runtime_low=each.found.runtime_low,
-        runtime_high=each.found.runtime_high,
+        runtime=found.runtime,
+        runtime_low=found.runtime_low,
+        runtime_high=found.runtime_high,
         sets_needed=each.sets,
         cell_count=each.cells,
         travel_note=travel_note(each.supply, each.energy),

@@ -111,6 +111,19 @@ def test_band() -> None:
     assert frost.runtime_low == pytest.approx(0.72 / 1.2 * frost.runtime)  # type: ignore[operator]
 
 
+def test_lights_differ_too() -> None:
+    """Their spread joins the battery's as independent spreads do: never narrower, never past both."""
+    question = ask("alkaline_aa", 3, strings=TEN_WHITES)
+    answer = runtime(question)
+    times = [lasting(feeding(question, corner), question).runtime for corner in ("high", "low")]
+    assert answer.runtime is not None
+    off = [time / answer.runtime - 1 for time in times]
+    less, more = max(0.0, -min(off)), max(0.0, *off)
+    assert less + more > 0.01
+    assert answer.runtime_low == pytest.approx(answer.runtime * (1 - math.hypot(0.28, less)))
+    assert answer.runtime_high == pytest.approx(answer.runtime * (1 + math.hypot(0.30, more)))
+
+
 def test_sets_and_swaps() -> None:
     """36 h of use a set: 0.8 × that is some 29 h; 70 h need three of them, and one is spare."""
     answer = runtime(ask("alkaline_aa", 4, load_current=0.06, hours_wanted=70 * HOUR, start_clock="18:30"))
