@@ -38,7 +38,7 @@ def rows_ask(count: int, title: str = "Many rows") -> BuildAsk:
             name=f"Light {place + 1}",
             led=led_from_part(COLOURS[place % len(COLOURS)]),
             count=1,
-            forward_current=0.004 + 0.0002 * place,
+            forward_current=0.004 + 0.0001 * place,
             run_length=0.3 + 0.05 * place,
         )
         for place in range(count)

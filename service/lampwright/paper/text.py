@@ -51,7 +51,7 @@ def _table(table: Table) -> list[str]:
     for row in table.rows:
         lines += _line(row, widths)
     if table.note:
-        lines.append(table.note)
+        lines += _said(table.note)
     return lines
 
 
