@@ -47,7 +47,8 @@ SMALLEST_USUAL = 0.4
 SWITCH_RESERVE = 1.5  # DC rating over current (common practice, no source)
 # A source of unknown kind that can give this much into a short burns thin wire like a lead battery.
 _STRONG_SOURCE = 15.0
-_THICKENINGS = 3
+_THICKENINGS = 12  # gauges, at most
+_ONE_GAUGE_UP = 1.05  # of what the thinnest wire carries: the next gauge up
 _REQUIRED = ("lead_acid", "liion", "nimh")
 _OPTIONAL_BATTERIES = ("alkaline_9v", "carbon_zinc_9v")
 _FALLBACK_STYLES = ("glass_5x20", "blade", "ceramic_5x20")
@@ -435,26 +436,6 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     )
 
 
-def ampacity_wanted(ask: FuseAsk) -> float:
-    """Return what the thinnest wire has to carry so that a fuse fits before it and can do its work.
-
-    Either the smallest rating that carries the load, suits the source and is surely opened by a short
-    circuit at the far end; or, where the source gives too little for that, all the source gives.
-
-    >>> ampacity_wanted(FuseAsk(current=0.3, awg=30, short_circuit_current=20.0))
-    0.4
-    """
-    place = _place(ask)
-    for style in (ask.style,) if ask.style is not None else _FALLBACK_STYLES:
-        for rating in _ratings(style):
-            if rating.rated_current < _smallest(place, style) or not _suits_source(place, rating):
-                continue
-            if _clears(place, rating) is not False:
-                return rating.opens_from if style == "resettable" else rating.rated_current
-            break
-    return place.at_source if place.at_source != math.inf else smallest_rating(place.load, 1.0)
-
-
 def guarded(
     wires_for: Callable[[float], Sequence[PlannedWire]],
     ask_for: Callable[[Sequence[PlannedWire]], FuseAsk],
@@ -468,15 +449,15 @@ def guarded(
     ask_for : callable
         Turns planned wires into the question about their fuse.
     """
-    least = 0.0
-    wires = tuple(wires_for(least))
+    wires = tuple(wires_for(0.0))
     answer = fuse(ask_for(wires))
     for _ in range(_THICKENINGS):
-        if not any(each.code in ("no_fuse_fits", "fuse_will_not_open") for each in answer.findings):
+        unfit = any(each.code in ("no_fuse_fits", "fuse_will_not_open") for each in answer.findings)
+        if not unfit or answer.largest is None:
             break
-        # Thicker wire lets more flow in a short circuit, so what is wanted can grow once more.
-        least = max(ampacity_wanted(ask_for(wires)), least * 1.01)
-        thicker = tuple(wires_for(least))
+        # One gauge up at a time: thicker wire carries more, and lets more flow in a short circuit.
+        share = 0.5 if answer.style == "resettable" else 1.0
+        thicker = tuple(wires_for(_ONE_GAUGE_UP * answer.largest / share))
         if any(each.figures.conductor_area is None for each in thicker):
             break
         wires, answer = thicker, fuse(ask_for(thicker))
