@@ -92,6 +92,21 @@ def test_power_on_a_cell_without_resistance() -> None:
     assert hours(run) == pytest.approx((1.5 * z - 0.25 * z * z) / 0.5, rel=1e-12)
 
 
+def test_times_on_the_way() -> None:
+    """t(z) = ∫E dz / P where there is no resistance: a quartic in each piece, met at every node."""
+    model = cell(R0=0.0, **{"U(0.5)": 1.4})
+    run = discharge(make_pack(model, 1), ConstantPower(0.5), (1.05,))
+    before = 0.0
+    for left, piece, right in zip(model.depths, model.pieces, model.depths[1:], strict=False):
+        for time, depth in zip(run.time, run.depth, strict=True):
+            if left < depth < right:
+                t = depth - left
+                exact = before + sum(c * t ** (k + 1) / (k + 1) for k, c in enumerate(piece))
+                assert time / 3600 * 0.5 == pytest.approx(exact, rel=1e-12)
+        t = right - left
+        before += sum(c * t ** (k + 1) / (k + 1) for k, c in enumerate(piece))
+
+
 def test_self_discharge_is_a_current() -> None:
     """Half a year's charge lost a year: ln 2 of Q in 8766 h beside a load of the same current."""
     leak = math.log(2) / 8766
