@@ -36,7 +36,7 @@ def audit(document: Mapping[str, Any]) -> AuditReport:
         notes = Notes()
         if sheet.rows:
             _examine(sheet, notes)
-    except (LampwrightError, TypeError, ValueError, OverflowError) as error:
+    except (LampwrightError, TypeError, ValueError, ArithmeticError) as error:
         if isinstance(error, UnreadableSheetError):
             raise
         raise UnreadableSheetError(f"the sheet's figures make no circuit: {error}") from error

@@ -1,0 +1,157 @@
+"""Cautions: each row appears for the facts that call for it, at most five, worst first, none without need."""
+
+from dataclasses import replace
+
+import pytest
+
+from lampwright.planner.cautions import MOST_LINES, BuildFacts, cautions_for, deference
+from lampwright.tables.cautions import caution_rows
+from tests.marks import published
+
+PLAIN = BuildFacts("battery", 4.8, "alkaline", "cell", cell_count=3, design_current=0.1, light_current=0.02)
+#: code -> facts that call for it, and facts just short of that
+CALLS = {
+    "battery_hot_off_and_out": ({"chemistry": "lead_acid"}, {"chemistry": "alkaline"}),
+    "fuse_at_battery": ({"chemistry": "nimh"}, {"chemistry": "nimh", "protected": True}),
+    "coin_cell_children": ({"form": "coin"}, {}),
+    "flashing_seizure": ({"flash_rate": 3.0}, {"flash_rate": 2.9}),
+    "damp_voltage": ({"worn": True, "supply_voltage_max": 30.1}, {"worn": True, "supply_voltage_max": 30.0}),
+    "charging": ({"rechargeable_cells": True}, {}),
+    "lithium_handling": ({"chemistry": "liion"}, {"chemistry": "liion", "protected": True}),
+    "ultraviolet": ({"colours": ("red", "ultraviolet")}, {"colours": ("violet",)}),
+    "bright_light": ({"light_current": 0.35}, {"light_current": 0.3}),
+    "much_current": ({"design_current": 5.1}, {"design_current": 5.0}),
+    "hot_resistor": ({"hottest_share": 0.51}, {"hottest_share": 0.5}),
+    "vehicle": ({"supply_kind": "vehicle"}, {"supply_kind": "adapter"}),
+    "travel": ({"air_travel": True}, {"air_travel": True, "supply_kind": "adapter"}),
+    "sweat_and_rain": ({"worn": True}, {}),
+    "closed_supply_only": ({"supply_kind": "adapter"}, {"supply_kind": "usb_port"}),
+    "never_solder_a_cell": ({}, {"form": "block"}),
+    "loose_block": ({"form": "block"}, {"form": "block", "chemistry": "lead_acid"}),
+    "mixed_cells": ({}, {"cell_count": 1}),
+    "solder_fume": ({}, None),
+    "clipped_legs": ({}, None),
+}
+
+
+def called(facts):
+    return [row.code for row in caution_rows() if getattr(facts, row.applies)]
+
+
+@pytest.mark.parametrize("code", CALLS)
+def test_each_caution_is_called_for(code):
+    calls, short = CALLS[code]
+    assert code in called(replace(PLAIN, **calls))
+    if short is not None:
+        assert code not in called(replace(PLAIN, **short))
+
+
+def test_every_row_is_known_here():
+    assert {row.code for row in caution_rows()} == {*CALLS, "deference"}
+    ranks = [row.rank for row in caution_rows()]
+    assert ranks == sorted(set(ranks))
+
+
+def test_severities():
+    by_severity = {}
+    for row in caution_rows():
+        by_severity.setdefault(row.severity, []).append(row.rank)
+    assert max(by_severity["high"]) < min(by_severity["medium"])
+    assert max(by_severity["medium"]) < min(by_severity["low"])
+
+
+def test_at_most_five_worst_first():
+    everything = replace(
+        PLAIN, chemistry="liion", rechargeable_cells=True, worn=True, flash_rate=10.0, air_travel=True,
+        design_current=6.0, light_current=1.0, hottest_share=0.9, supply_voltage_max=36.0,
+    )  # fmt: skip
+    lines = cautions_for(everything)
+    assert len(lines) == MOST_LINES
+    assert [line.code for line in lines] == called(everything)[:MOST_LINES]
+    assert lines[0].code == "battery_hot_off_and_out"
+
+
+def test_wordings_are_filled_in():
+    every = BuildFacts(
+        "vehicle", 40.0, "liion", "coin", False, True, 2, 6.0, 1.0, 80.0, 0.9, True, True, 12.0,
+        ("ultraviolet",), True,
+    )  # fmt: skip
+    for line in cautions_for(every):
+        for text in (line.hazard, line.why, line.action):
+            assert text
+            assert "{" not in text
+    assert "12 times a second" in next(
+        line.hazard for line in cautions_for(replace(every, chemistry="", form="")) if "seizure" in line.code
+    )
+
+
+def test_the_deference_is_always_there_to_ask_for():
+    assert "licensed" in deference()
+    assert "local electrical and fire codes" in deference()
+    assert "deference" not in called(PLAIN)
+
+
+@published("WCAG-2", "2.3.1: three flashes in any one second", of="lampwright.planner.cautions.cautions_for")
+def test_flash_limit():
+    assert replace(PLAIN, flash_rate=3.0).flashing
+    assert not replace(PLAIN, flash_rate=2.99).flashing
+
+
+@published("EPILEPSY-SOCIETY", "3 to 30 flashes a second")
+def test_sensitive_range():
+    for rate in (3, 10, 30):
+        assert replace(PLAIN, flash_rate=float(rate)).flashing
+    # Dimming by switching at 1 kHz is no flashing.
+    assert not replace(PLAIN, flash_rate=1000.0).flashing
+
+
+@published("IEC-60598-1", "8.2.3: 30 V DC where damp", of="lampwright.planner.cautions.BuildFacts")
+@published("NFPA-70-11", "notes 2 and 4: 12.4 V interrupted 10 to 200 times a second")
+def test_damp_limits():
+    worn = replace(PLAIN, worn=True)
+    assert not replace(worn, supply_voltage_max=30.0).above_damp_limit
+    assert replace(worn, supply_voltage_max=30.5).above_damp_limit
+    assert replace(worn, supply_voltage_max=12.6, flash_rate=50.0).above_damp_limit
+    assert not replace(worn, supply_voltage_max=12.4, flash_rate=50.0).above_damp_limit
+
+
+@published("IEC-62368-1", "table 38: 48 °C held for long", of="lampwright.planner.cautions.BuildFacts")
+def test_touch_limits():
+    assert replace(PLAIN, enclosed=True, touch=48.5).hot_resistor
+    assert not replace(PLAIN, enclosed=True, touch=48.0).hot_resistor
+    # Against the skin, 43 °C (from memory).
+    assert replace(PLAIN, worn=True, touch=43.5).hot_resistor
+    assert not replace(PLAIN, touch=60.0).hot_resistor
+
+
+#: code -> what its action has to say (common practice and the sources of the rows)
+SAYS = {
+    "battery_hot_off_and_out": "OFF",
+    "fuse_at_battery": "right at the battery",
+    "coin_cell_children": "screw",
+    "flashing_seizure": "under 3 a second",
+    "damp_voltage": "limit",
+    "charging": "never below 0 °C",
+    "lithium_handling": "hard case",
+    "ultraviolet": "goggles",
+    "bright_light": "diffuser",
+    "much_current": "fuse in each",
+    "hot_resistor": "clear of foam",
+    "vehicle": "licensed work",
+    "travel": "cabin",
+    "sweat_and_rain": "Sleeve every joint",
+    "closed_supply_only": "own plug",
+    "never_solder_a_cell": "Never solder onto a cell",
+    "loose_block": "tape",
+    "mixed_cells": "whole set",
+    "solder_fume": "Air the room",
+    "clipped_legs": "glasses",
+    "deference": "licensed work",
+}
+
+
+@pytest.mark.parametrize("code", SAYS)
+@published("PRACTICE", "workshop safety", of="lampwright.tables.cautions.caution_rows", kind="practice")
+def test_what_each_says(code):
+    row = next(row for row in caution_rows() if row.code == code)
+    assert SAYS[code] in row.action
