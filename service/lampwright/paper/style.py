@@ -14,7 +14,7 @@ font-variant-numeric:tabular-nums;max-width:190mm;margin:0 auto;padding:5mm;over
 .sheet *{box-sizing:border-box}
 .sheet svg{color:var(--ink);display:block;max-width:100%;height:auto}
 .sheet h1{font-size:17pt;line-height:1.15;margin:0}
-.sheet h2{font-size:12pt;line-height:1.2;margin:1.5mm 0 .4mm;border-bottom:1.2pt solid var(--ink);
+.sheet h2{font-size:12pt;line-height:1.2;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);
 break-after:avoid}
 .sheet p{margin:0 0 1mm;max-width:none}
 .sheet ul,.sheet ol{margin:0;padding:0;list-style:none}
@@ -34,11 +34,11 @@ font-size:10.5pt}
 .sheet .box.stop{background:#9c1c1c;color:#fff;border-color:#4d0a0a;border-left-width:6pt}
 .sheet .box.caution{background:#ffe9b8;color:#3a2a00;border-color:#3a2a00}
 .sheet .box.note{background:#dfeef3;color:#16323f;border-color:#16323f}
-.sheet .small{font-size:10pt;color:var(--muted);line-height:1.15}
-.sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.12}
+.sheet .small{font-size:10pt;color:var(--muted);line-height:1.12}
+.sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.1}
 .sheet th{text-align:left;font-weight:700;border-bottom:.8pt solid var(--ink);padding:.2mm 1.5mm .2mm 0;
 vertical-align:bottom}
-.sheet td{border-bottom:.5pt solid var(--line);padding:.2mm 1.5mm .2mm 0;vertical-align:top}
+.sheet td{border-bottom:.5pt solid var(--line);padding:.08mm 1.5mm .08mm 0;vertical-align:top}
 .sheet tr{break-inside:avoid}
 .sheet thead{display:table-header-group}
 .sheet td:first-child{font-weight:700;overflow-wrap:normal}
@@ -47,21 +47,22 @@ vertical-align:bottom}
 vertical-align:-.5mm;background:#fff}
 .sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 4mm;align-items:start}
 .sheet .set{table-layout:fixed}
-.sheet .steps{columns:2;column-gap:6mm;font-size:10pt;line-height:1.17}
-.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:5mm 1fr 4mm;gap:1.5mm;margin:0 0 .4mm}
+.sheet .steps{columns:2;column-gap:6mm;font-size:10pt;line-height:1.12}
+.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:5mm 1fr 4mm;gap:1.5mm;margin:0 0 .2mm}
 .sheet .steps li>b{text-align:right}
 .sheet .steps .gate>b{text-decoration:underline}
 .sheet .steps i{font-style:normal;font-weight:700}
 .sheet figure{margin:0;break-inside:avoid}
 .sheet .bands{display:flex;flex-wrap:wrap;gap:1mm 4mm}
 .sheet .bands svg{width:38mm}
-.sheet .card{border:1.2pt dashed var(--ink);padding:2mm 3mm;break-inside:avoid;margin-top:3mm}
+.sheet .card{border:1.2pt dashed var(--ink);padding:1mm 3mm;break-inside:avoid;margin-top:2mm}
 .sheet .card h2{margin-top:0;border:0}
 .sheet h2{break-after:avoid}
-.sheet .card dl{display:grid;grid-template-columns:auto 1fr auto 1.4fr;gap:.6mm 3mm;margin:0}
+.sheet .card dl{display:grid;grid-template-columns:auto 1fr auto 1.4fr;gap:.4mm 3mm;
+margin:0;font-size:10.5pt;line-height:1.15}
 .sheet .changes{margin:2mm 0}
 .sheet .card dt{font-weight:700}
-.sheet .card dd{margin:0;border-bottom:.5pt solid var(--line);min-height:5mm}
+.sheet .card dd{margin:0;border-bottom:.5pt solid var(--line);min-height:4.6mm}
 .sheet .twin{white-space:pre-line}
 .sheet .new-page{break-before:page}
 @media screen and (max-width:46em){
@@ -79,6 +80,6 @@ body.paper{background:none}
 .sheet{padding:0;max-width:none;background:none}
 .sheet .screen{display:none}
 .sheet svg{color:#000}
-.sheet .wiring svg{max-height:190mm;width:156mm;margin:0 auto}
+.sheet .wiring svg{max-height:190mm;width:152mm;margin:0 auto}
 }
 """

@@ -1,0 +1,166 @@
+"""The sheet in a real browser: no text on text or line, two pages for the bench, no sideways scroll."""
+
+import re
+import shutil
+import subprocess
+
+import pytest
+
+from lampwright.drawing.bands import bands_svg
+from lampwright.drawing.plots import currents_svg, fade_svg
+from lampwright.drawing.wiring import row_svg, wiring_pages
+from lampwright.paper.html import render_html
+from tests.browser.conftest import AXE
+from tests.builds import NAMES, example_sheet, rows_sheet
+
+#: Boxes of texts and of strokes, in the picture's own units. A text's box is trimmed to its letters: fonts
+#: reserve room above and below that nothing is drawn in.
+BOXES = """
+(svg) => {
+  const texts = [...svg.querySelectorAll('text')].filter(t => t.textContent.trim()).map(t => {
+    const b = t.getBBox(), trim = b.height * 0.2;
+    return {what: t.textContent, x: b.x, y: b.y + trim, w: b.width, h: b.height - 2 * trim};
+  });
+  const lines = [...svg.querySelectorAll('path')].flatMap(p => {
+    const d = p.getAttribute('d').match(/^M([\\d.]+) ([\\d.]+)L([\\d.]+) ([\\d.]+)$/);
+    if (!d) return [];
+    const [x1, y1, x2, y2] = d.slice(1).map(Number);
+    return [{what: p.getAttribute('d'), x: Math.min(x1, x2) - 1, y: Math.min(y1, y2) - 1,
+             w: Math.abs(x2 - x1) + 2, h: Math.abs(y2 - y1) + 2}];
+  });
+  const box = svg.viewBox.baseVal;
+  return {texts, lines, width: box.width, height: box.height};
+}
+"""
+
+
+def hit(a, b):
+    return (
+        a["x"] < b["x"] + b["w"]
+        and b["x"] < a["x"] + a["w"]
+        and a["y"] < b["y"] + b["h"]
+        and b["y"] < a["y"] + a["h"]
+    )
+
+
+def pictures(sheet):
+    found = list(wiring_pages(sheet))
+    found += [row_svg(sheet, place) for place in range(min(len(sheet.plan.strings), 3))]
+    return found
+
+
+def crowded(page, svg, *, lines=True):
+    """Return pairs of texts on each other, texts on lines, and texts outside the picture."""
+    page.set_content(f"<body>{svg}</body>")
+    found = page.eval_on_selector("svg", BOXES)
+    texts = found["texts"]
+    bad = [(a["what"], b["what"]) for at, a in enumerate(texts) for b in texts[at + 1 :] if hit(a, b)]
+    if lines:
+        bad += [(a["what"], line["what"]) for a in texts for line in found["lines"] if hit(a, line)]
+    bad += [
+        (a["what"], "edge")
+        for a in texts
+        if a["x"] < 0 or a["y"] < 0 or a["x"] + a["w"] > found["width"] or a["y"] + a["h"] > found["height"]
+    ]
+    return bad
+
+
+@pytest.fixture(scope="module")
+def page(browser):
+    context = browser.new_context()
+    yield context.new_page()
+    context.close()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_label_of_an_example_touches_another(page, name):
+    for svg in pictures(example_sheet(name)):
+        assert crowded(page, svg) == []
+
+
+@pytest.mark.parametrize("rows", [1, 3, 12, 40])
+def test_no_label_of_many_rows_touches_another(page, rows):
+    for svg in pictures(rows_sheet(rows)):
+        assert crowded(page, svg) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_plots_and_bands_keep_their_words_apart(page, name):
+    sheet = example_sheet(name)
+    for svg in (fade_svg(sheet), currents_svg(sheet)):
+        if svg:
+            assert crowded(page, svg, lines=False) == []
+    for string in sheet.plan.strings:
+        if string.solved.colour_bands:
+            assert crowded(page, bands_svg(string.solved.colour_bands, "470 Ω")) == []
+
+
+def printed(page, html, path, paper):
+    page.set_content(html)
+    page.pdf(path=str(path), format=paper, print_background=True, prefer_css_page_size=False)
+    done = subprocess.run(["pdfinfo", str(path)], capture_output=True, text=True, check=True)
+    return int(re.search(r"Pages:\s+(\d+)", done.stdout)[1])
+
+
+def words_of(path, number):
+    done = subprocess.run(
+        ["pdftotext", "-f", str(number), "-l", str(number), str(path), "-"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return done.stdout
+
+
+@pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="poppler-utils is not installed")
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", NAMES)
+def test_the_bench_fits_on_two_pages(page, tmp_path, name, paper):
+    """Everything to build and test by stands on pages one and two, trouble and event on the third."""
+    path = tmp_path / "sheet.pdf"
+    assert printed(page, render_html(example_sheet(name)), path, paper) <= 7
+    first, second, third = (words_of(path, number) for number in (1, 2, 3))
+    for heading in ("Before you start", "Parts list", "Cut list", "Rows", "Joints"):
+        assert heading in first
+    for heading in ("Picture", "Build steps", "Expected readings"):
+        assert heading in first + second
+    assert "hand-warm at most" in second
+    assert "After mA" in second
+    assert third.lstrip().startswith("When something is wrong")
+    for heading in ("Event card", "Log", "What the figures rest on"):
+        assert heading in third
+
+
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler-utils is not installed")
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_printed_into_the_margin(page, tmp_path, name):
+    """Rendered to pixels, no ink within 5 mm of the paper's edge; in grey it stays legible."""
+    path = tmp_path / "sheet.pdf"
+    printed(page, render_html(example_sheet(name)), path, "A4")
+    subprocess.run(["pdftoppm", "-r", "50", "-gray", str(path), str(tmp_path / "p")], check=True)
+    for picture in sorted(tmp_path.glob("p-*.pgm")):
+        kind, size, _, pixels = picture.read_bytes().split(b"\n", 3)
+        assert kind == b"P5"
+        width, height = (int(part) for part in size.split())
+        edge = round(5 / 25.4 * 50)
+        rows = [pixels[at * width : (at + 1) * width] for at in range(height)]
+        margin = b"".join(rows[:edge] + rows[-edge:]) + b"".join(row[:edge] + row[-edge:] for row in rows)
+        assert min(margin) > 200, picture.name
+        assert min(pixels) < 140
+
+
+@pytest.mark.parametrize("width", [320, 360, 1200])
+@pytest.mark.parametrize("name", NAMES)
+def test_the_sheet_never_scrolls_sideways(page, name, width):
+    page.set_viewport_size({"width": width, "height": 800})
+    page.set_content(render_html(example_sheet(name)))
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_axe_finds_nothing(page, name):
+    page.set_viewport_size({"width": 1200, "height": 900})
+    page.set_content(render_html(example_sheet(name)))
+    page.add_script_tag(path=str(AXE))
+    result = page.evaluate("axe.run()")
+    assert [(found["id"], found["nodes"][0]["html"][:200]) for found in result["violations"]] == []
