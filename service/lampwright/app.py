@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+# The codec of host names, loaded before threads ask for it: a lookup that fails once in a race stays failed.
+import encodings.idna  # noqa: F401
 from importlib.util import find_spec
 from pathlib import Path
 
