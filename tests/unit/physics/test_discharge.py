@@ -165,6 +165,13 @@ def test_collapse_of_a_constant_power() -> None:
     assert run.end.depth > 0.3
 
 
+def test_over_when_nearly_all_charge_is_out_is_empty() -> None:
+    steep = cell(R0=1.0, a=0.5, **{"U(0.9)": 1.3, "U(1)": 0.2})
+    run = discharge(make_pack(steep, 1), ConstantPower(0.25), (0.1,))
+    assert 0.9 < run.end.depth < 0.95
+    assert run.ended_by == "empty"
+
+
 def test_lower_cut_off_never_shortens_at_constant_power() -> None:
     pack = make_pack(model_of("alkaline_9v"), 6)
     times = [hours(discharge(pack, ConstantPower(1.5), (stop,))) for stop in (7.0, 6.0, 5.0, 4.0, 3.0, 1.0)]
