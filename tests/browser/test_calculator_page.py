@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 from collections.abc import Callable
 from functools import partial
@@ -177,6 +178,23 @@ def test_a_link_keeps_the_build_and_its_code_scans(desk: Desk, tmp_path: Path) -
     assert sheet_text(other) == sheet_text(page)
 
 
+def test_a_ready_made_supply(desk: Desk) -> None:
+    page = desk.open()
+    settle(page, lambda: page.select_option("#f-power", "part:usb_charger_5v"))
+    expect(page.locator("#sheet")).to_contain_text("USB charger")
+    assert not page.is_visible("#f-supply-supply_voltage_v")
+    page.wait_for_selector("#compare .way")
+    page.click("#link")
+    expect(page.locator("#kept-link")).to_have_value(re.compile("#b="))
+    other = desk.open(page.input_value("#kept-link").removeprefix(desk.service))
+    assert other.input_value("#f-power") == "part:usb_charger_5v"
+    plain = desk.open(
+        "/?title=Lamp&power=part:usb_charger_5v&lights.0.led=red_5mm&lights.0.count=2", ready=False
+    )
+    assert plain.input_value("#f-power") == "part:usb_charger_5v"
+    expect(plain.locator("#sheet")).to_contain_text("USB charger")
+
+
 def test_a_broken_link_is_said_in_words(desk: Desk) -> None:
     page = desk.open("/#b=abcdef")
     page.wait_for_selector("#sheet")
@@ -215,7 +233,7 @@ def test_printing_leaves_the_sheet_alone_on_the_paper(desk: Desk) -> None:
     assert not page.is_visible("#build")
     assert not page.is_visible("#tools")
     assert not page.is_visible("header.site-top")
-    assert page.is_visible("#sheet")
+    assert page.is_visible("#sheet h1")
     assert page.pdf().startswith(b"%PDF")
 
 

@@ -56,6 +56,13 @@ def test_an_adapter_leaves_the_battery_fields_out() -> None:
     assert builds.build_from_form(fields)["supply"] == {"supply_voltage_v": 12.0}
 
 
+def test_a_ready_made_supply_is_named() -> None:
+    fields = {"power": "part:usb_charger_5v", "supply.supply_voltage_v": "12", "usage.worn": "yes"}
+    build = builds.build_from_form(fields)
+    assert build["supply"] == "usb_charger_5v"
+    assert build["usage"] == {"worn": True}
+
+
 @pytest.mark.parametrize(
     "fields",
     [

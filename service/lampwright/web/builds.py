@@ -13,8 +13,9 @@ from typing import Any
 EXAMPLES = ("observatory_diorama", "moth_wings", "miners_lamp")
 _LISTS = ("on_hand_ohm", "on_hand_awg")
 _COUNTS = ("count", "cells_in_series", "packs_in_parallel", "bundled_count")
-_TICKS = ("flexing", "air_travel", "mix_colours")
-_WORDS = ("title", "name", "led", "colour", "battery", "e_series", "insulation")
+_TICKS = ("flexing", "enclosed", "worn", "air_travel", "mix_colours")
+_OF_BATTERIES = ("cells_in_series", "packs_in_parallel", "capacity_mah")
+_WORDS = ("title", "name", "led", "colour", "battery", "e_series", "insulation", "start_clock")
 _GROUPS = ("supply", "lights", "resistors", "wire", "usage")
 _SYMBOLS = {
     "ma": "mA",
@@ -93,7 +94,9 @@ def build_from_form(fields: dict[str, str]) -> dict[str, Any]:
         else:
             target[steps[-1]] = _value(steps[-1], typed)
     build.setdefault("supply", {})
-    if power and power != "adapter":
+    if power.startswith("part:"):
+        build["supply"] = power.removeprefix("part:")
+    elif power and power != "adapter":
         build["supply"]["battery"] = power
     build["lights"] = [lights[index] for index in sorted(lights)]
     for number, light in enumerate(build["lights"], 1):

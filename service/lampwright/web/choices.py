@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import cache
+from typing import Any
 
 from lampwright.tables.batteries import battery_types
 from lampwright.tables.leds import led_types
+from lampwright.tables.supplies import supply_types
 
 #: A labelled group of (value, text); a group without a label stands by itself.
 Group = dict[str, object]
@@ -44,10 +46,19 @@ def led_choices() -> tuple[Group, ...]:
 
 @cache
 def power_choices() -> tuple[Group, ...]:
-    """Return adapter and batteries, in groups, each as (id, name)."""
+    """Return supplies and batteries, in groups, each as (id, name); ``part:`` marks a ready-made supply."""
     rows = battery_types().values()
     return (
-        _group("", [("adapter", "Adapter or other supply")]),
+        _group("", [("adapter", "Adapter: I know its volts")]),
         _group("Batteries", ((row.battery, row.name) for row in rows if not row.rechargeable)),
         _group("Rechargeable", ((row.battery, row.name) for row in rows if row.rechargeable)),
+        _group("Ready-made supplies", ((f"part:{row.part}", row.name) for row in supply_types().values())),
     )
+
+
+def power_of(build: Mapping[str, Any]) -> str:
+    """Return which of the power choices a build's supply is."""
+    supply = build["supply"]
+    if isinstance(supply, str):
+        return supply if supply in battery_types() else f"part:{supply}"
+    return str(supply.get("battery", "adapter"))

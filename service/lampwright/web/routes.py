@@ -93,7 +93,7 @@ def plan() -> Response:
         "page.html",
         here="plan",
         build=_for_form(build),
-        power=build["supply"].get("battery", "adapter"),
+        power=choices.power_of(build),
         errors=errors,
         sheet=sheet,
         sheet_version=sheet_view.style_stamp(),
@@ -105,7 +105,8 @@ def plan() -> Response:
 
 def _for_form(build: dict[str, Any]) -> dict[str, Any]:
     """Return a build in which every group is there, lists are text, and no light is missing."""
-    shown = {group: dict(build.get(group, {})) for group in ("supply", "resistors", "wire", "usage")}
+    groups = {group: build.get(group, {}) for group in ("supply", "resistors", "wire", "usage")}
+    shown = {name: dict(group) if isinstance(group, dict) else {} for name, group in groups.items()}
     for group in shown.values():
         for name, value in group.items():
             if isinstance(value, list):

@@ -41,7 +41,8 @@ function gather(read) {
     if (typed) put(build, name, read(typed, kind, control.dataset.unit));
   }
   const power = document.getElementById("f-power").value;
-  if (power !== "adapter") put(build, "supply.battery", power);
+  if (power.startsWith("part:")) build.supply = power.slice(5);
+  else if (power !== "adapter") put(build, "supply.battery", power);
   build.lights = [...document.querySelectorAll(".light")].map((row) => build.lights[row.dataset.light] ?? {});
   return build;
 }
@@ -89,7 +90,7 @@ export function unfold() {
   }
   const adapter = document.getElementById("f-power").value === "adapter";
   document.getElementById("by-adapter").hidden = !adapter;
-  document.getElementById("by-battery").hidden = adapter;
+  document.getElementById("by-battery").hidden = adapter || document.getElementById("f-power").value.startsWith("part:");
   for (const fold of document.querySelectorAll("details.fold")) {
     const set = [...fold.querySelectorAll("[name]")].filter((one) => (one.type === "checkbox" ? one.checked : one.value)).length;
     fold.querySelector(".filled-in").textContent = set ? `${set} filled in` : "";
@@ -110,10 +111,12 @@ export function fill(build) {
     else if (control.name !== "power" && control.dataset.kind !== "led") control.value = "";
   }
   const power = document.getElementById("f-power");
-  power.value = build.supply?.battery ?? "adapter";
-  if (!power.value) { strange.push("supply.battery"); power.value = "adapter"; }
+  const named = typeof build.supply === "string" ? build.supply : build.supply?.battery;
+  power.value = named ? `part:${named}` : "adapter";
+  if (!power.value) power.value = named;
+  if (!power.value) { strange.push("supply"); power.value = "adapter"; }
   const walk = (value, path) => {
-    if (path === "supply.battery" || value === null || value === undefined) return;
+    if (path === "supply.battery" || path === "supply" && typeof value === "string" || value === null || value === undefined) return;
     const led = /^lights\.\d+\.led$/.test(path);
     const control = document.getElementById(idOf(path));
     if (typeof value === "object" && !Array.isArray(value)) {

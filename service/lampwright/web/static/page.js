@@ -58,7 +58,7 @@ async function update({ loud = false } = {}) {
     const parts = lights.map(({ name, led, count, forward_current_ma }) => ({ name, led, count, forward_current_ma }));
     const ways = await ask(
       "arrangements?detail=short",
-      { supply, ...supply, lights: parts, mix_colours, e_series, tolerance_pct, rated_dissipation_w, on_hand_ohm, supply: undefined },
+      { ...(typeof supply === "string" ? { supply } : supply), lights: parts, mix_colours, e_series, tolerance_pct, rated_dissipation_w, on_hand_ohm },
       "json", signal,
     ).catch(() => null);
     if (turn === asking) showComparison(ways, parts);
