@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lampwright.drawing.symbols import colour_letters
-from lampwright.planner.labels import LETTERS, SPAN, light_label, rows_in
+from lampwright.planner.labels import light_label, rows_in
 from lampwright.planner.models.build import Plan, PlannedString, PlannedWire
+from lampwright.planner.together import served
 
 WIDTH = 720.0
 PLUS_X, MINUS_X = 36.0, 684.0  # the rails
@@ -73,21 +74,7 @@ def row_lights(string: PlannedString, row: str) -> tuple[Light, ...]:
 
 def wire_of(plan: Plan, string: PlannedString) -> PlannedWire | None:
     """Return the wire run that serves a row."""
-    mine = set(rows_in(string.row))
-    for wire in plan.wires:
-        if wire.label != "W0" and mine & set(served_rows(wire)):
-            return wire
-    return None
-
-
-def served_rows(wire: PlannedWire) -> tuple[str, ...]:
-    """Return the labels of the rows a wire run serves."""
-    rows: list[str] = []
-    for span in wire.serves.split(","):
-        span = span.strip()
-        if span and all(letter in LETTERS for letter in span.replace(SPAN, "")):
-            rows.extend(rows_in(span))
-    return tuple(rows)
+    return next((wire for wire in plan.wires if served(wire, string)), None)
 
 
 def _heading(string: PlannedString, rows: tuple[str, ...], of: int) -> str:

@@ -187,11 +187,11 @@ def _rung(plan: Plan, rung: Rung) -> list[str]:
         plus = cut_colour(plan, f"{wire.label}+", "RD")
         minus = cut_colour(plan, f"{wire.label}−", "BK")
         body += [
-            words(92, y - 8, f"{wire.label} {size_of(wire)}"),
-            words(92, y + 18, f"{long} {plus}"),
+            words(88, y - 8, f"{wire.label} {size_of(wire)}"),
+            words(82, y + 18, f"{long} {plus}"),
             words(656, y - 8, wire.label),
             words(641, y + 18, f"{long} {minus}"),
-            words(START_X + 8, y + 19, start, bold=True),
+            words(START_X + 28, y + 19, start, anchor="end", bold=True),
             words(END_X + 2, y - 9, end, bold=True),
         ]
     return body

@@ -38,7 +38,7 @@ font-size:10.5pt}
 .sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.1}
 .sheet th{text-align:left;font-weight:700;border-bottom:.8pt solid var(--ink);padding:.2mm 1.5mm .2mm 0;
 vertical-align:bottom}
-.sheet td{border-bottom:.5pt solid var(--line);padding:.08mm 1.5mm .08mm 0;vertical-align:top}
+.sheet td{border-bottom:.5pt solid var(--line);padding:.18mm 1.5mm 0 0;vertical-align:top}
 .sheet tr{break-inside:avoid}
 .sheet thead{display:table-header-group}
 .sheet td:first-child{font-weight:700;overflow-wrap:normal}

@@ -50,7 +50,7 @@ def parts(sheet: Sheet) -> Table:
         for line in sheet.parts_list
     ]
     columns = ("item", "value or colour", "need", "spare", "for", "have", "buy", "or instead")
-    return Table("Parts list", columns, tuple(rows), widths=(17, 34, 5, 6, 12, 5, 5, 16))
+    return Table("Parts list", columns, tuple(rows), widths=(16, 33, 6, 6, 12, 6, 5, 16))
 
 
 def _cut_details(cut: Cut) -> tuple[str, str, str]:

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lampwright.physics.circuits import Branch, Solution, solve_parallel
-from lampwright.planner.labels import rows_in
+from lampwright.planner.labels import first_row, rows_in
 from lampwright.planner.models.build import PlannedString, PlannedWire
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.strings import Corner, source_resistances, string_model
@@ -27,12 +28,19 @@ class Loops:
     rows: tuple[float, ...]
 
 
+@lru_cache(maxsize=4096)
+def rows_served(serves: str) -> frozenset[str]:
+    """Return the labels of the rows in a list of spans.
+
+    >>> sorted(rows_served("A–C, H"))
+    ['A', 'B', 'C', 'H']
+    """
+    return frozenset(row for span in serves.split(", ") for row in rows_in(span))
+
+
 def served(wire: PlannedWire, string: PlannedString) -> bool:
-    """Return whether a run serves a row."""
-    spans = (
-        {row for span in wire.serves.split(", ") for row in rows_in(span)} if wire.label != "W0" else set()
-    )
-    return bool(spans & set(rows_in(string.row)))
+    """Return whether a run serves a row; rows alike lie on one run."""
+    return wire.label != "W0" and first_row(string.row) in rows_served(wire.serves)
 
 
 def loops_of(strings: Sequence[PlannedString], wires: Sequence[PlannedWire]) -> Loops:
