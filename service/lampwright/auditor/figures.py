@@ -30,6 +30,7 @@ from lampwright.tables.leds import led_types
 from lampwright.tables.markings import colour_bands, rkm_code
 from lampwright.tables.supplies import supply_figures
 
+_SEEN = 1e-3  # brightness below which a row counts as dark (common practice, no source)
 EYE_EXPONENT = 0.45  # how bright light looks (common practice, no source)
 # Runs whose rows are unlike are told from a simpler sum on the sheet: that close.
 _SHARED_RUN = 0.05
@@ -234,8 +235,9 @@ def _check_row_figures(
     half += row.resistance * current / 2
     sag = sum(each.count for each in sheet.rows) * sheet.source.resistance * current
     lit = printed["lowest_lit_voltage"]
+    holds = bright < _SEEN if lit is None else half - 1e-6 <= lit <= half + sag + 1e-6
     notes.require(
-        lit is not None and half - 1e-6 <= lit <= half + sag + 1e-6,
+        holds,
         "figure_differs",
         _at(place, "lowest_lit_voltage"),
         f"row {row.label} is half bright from {half:.3g} V on",
@@ -504,10 +506,23 @@ def check_parts(sheet: ReadSheet, notes: Notes) -> None:
     listed = sum(int(each.get("count") or 0) for each in lines if each.get("item") == "Resistor")
     text = f"{listed} resistors are listed, {resistors} are needed"
     notes.require(listed == resistors, "count_differs", "parts_list", text, listed, resistors)
+    values = {show(row.resistance, "ohm") for row in sheet.rows if row.resistance > 0}
+    bought = {str(each.get("value")).split(",")[0].split(" (")[0] for each in _items(lines, "Resistor")}
+    text = f"resistors of {sorted(bought)} are listed, {sorted(values)} are in the rows"
+    notes.require(bought == values, "part_differs", "parts_list", text)
+    rated = sheet.fuse["rated_current"] if sheet.fuse is not None else None
+    fuses = [str(each.get("value")).split(",")[0] for each in _items(lines, "Fuse")]
+    fitted = [show(rated, "ma")] if rated else []
+    text = f"fuses {fuses} are listed, {fitted} is fitted"
+    notes.require(fuses == fitted, "part_differs", "parts_list.Fuse", text)
     for light in sheet.lights.values():
         counts = [each.get("count") for each in lines if each.get("item") == light.name]
         text = f"{light.count} of {light.name} are needed"
         notes.require(light.count in counts, "count_differs", f"parts_list.{light.name}", text)
+
+
+def _items(lines: Sequence[Mapping[str, Any]], item: str) -> list[Mapping[str, Any]]:
+    return [each for each in lines if each.get("item") == item]
 
 
 def check_texts(value: object, place: str, notes: Notes) -> None:
