@@ -197,6 +197,14 @@ def _planned_runtime(ask: BuildAsk, strings: Sequence[PlannedString], loops: Loo
     )
 
 
+def _runtime_findings(hours: RuntimeAnswer | None) -> tuple[Finding, ...]:
+    """Return what the hours say of a build whose rows were worked out for this very battery."""
+    if hours is None:
+        return ()
+    # Rows that were made for another cell are a runtime question's business, never a sheet's.
+    return tuple(each for each in hours.findings if each.code != "nimh_for_alkaline")
+
+
 def _merged(*groups: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return findings once each, worst first."""
     seen: dict[tuple[str, str], Finding] = {}
@@ -254,7 +262,7 @@ def plan_build(ask: BuildAsk) -> Plan:
         found,
         *(each.figures.findings for each in wires),
         fitted.findings,
-        hours.findings if hours is not None else (),
+        _runtime_findings(hours),
         _supply_findings(ask, design_current),
     )
     for part in (*(each.figures for each in wires), fitted, *((hours,) if hours is not None else ())):
