@@ -206,3 +206,33 @@ def test_good_builds_are_not_shouted_at():
         assert document["buildable"]
         assert len(document["cautions"]) <= 5
         assert "stop" not in severities
+
+
+#: Twelve plain good builds: supply, light, how many, mA, metres.
+PLAIN = {
+    "red row on a 9 V block": ({"battery": "alkaline_9v"}, "red_5mm", 2, 8, 0.3),
+    "lantern on three AA": ({"battery": "alkaline_aa", "cells_in_series": 3}, "amber_5mm", 3, 10, 0.4),
+    "lamps on four AA": ({"battery": "alkaline_aa", "cells_in_series": 4}, "warm_white_5mm", 6, 8, 0.6),
+    "eyes on four NiMH": ({"battery": "nimh_aa", "cells_in_series": 4}, "red_5mm", 2, 10, 0.5),
+    "cart on a lead battery": ({"battery": "lead_acid_12v"}, "warm_white_5mm", 12, 12, 1.5),
+    "sign on two lithium cells": ({"battery": "lipo_2s"}, "white_5mm", 8, 10, 0.8),
+    "town on 12 V": ("adapter_12v", "warm_white_5mm", 20, 8, 2.0),
+    "signals on 12 V": ("adapter_12v", "green_5mm", 6, 5, 1.0),
+    "windows on 24 V": ("adapter_24v", "yellow_5mm", 24, 5, 2.0),
+    "lamps on a USB charger": ("usb_charger_5v", "warm_white_3mm", 10, 8, 1.0),
+    "pre-wired on 12 V": ("adapter_12v", "prewired_white_12v", 5, None, 1.0),
+    "fire on 5 V": ("adapter_5v", "orange_5mm", 4, 12, 0.5),
+}
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_plain_good_builds_raise_no_alarm(name):
+    supply, led, count, wanted, length = PLAIN[name]
+    light = {"name": "Light", "led": led, "count": count, "run_length_m": length}
+    if wanted is not None:
+        light["forward_current_ma"] = wanted
+    document = answer({"title": name, "supply": supply, "lights": [light]})
+    assert document["buildable"]
+    assert [each["code"] for each in document["findings"] if each["severity"] != "note"] == []
+    assert len(document["cautions"]) <= 5
+    assert audit(document).sound
