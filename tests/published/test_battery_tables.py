@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from lampwright.tables.batteries import battery_figures, battery_type, battery_types
+from lampwright.tables.batteries import battery_figures, battery_type, battery_types, model_parameters
 from lampwright.tables.supplies import supply_figures, supply_types
 from tests.marks import agree, published
 
@@ -368,3 +368,36 @@ def test_kinds_of_supplies() -> None:
         "adapter_24v": "adapter",
         "vehicle_12v": "vehicle",
     }
+
+
+UNITS = {
+    "V": "voltage",
+    "A": "current",
+    "A·h": "capacity",
+    "Ω": "resistance",
+    "kg": "mass lithium_content",
+    "m": "length width height",
+    "1/a": "self_discharge",
+    "°C": "temperature",
+    "1": "converter_efficiency relative_price",
+}
+
+
+@published(
+    "PRACTICE", "SI units, charge in A·h", of="lampwright.tables.batteries.battery_figures", kind="practice"
+)
+def test_units() -> None:
+    def right(quantity: str, unit: str) -> bool:
+        words = UNITS[unit].split()
+        return quantity in words or quantity.rsplit("_", 1)[-1] in words or quantity.split("_")[1] in words
+
+    for rows in battery_figures().values():
+        for row in rows.values():
+            assert right(row.quantity, row.unit), row
+    for parts in supply_figures().values():
+        for figure in parts.values():
+            assert right(figure.quantity, figure.unit), figure
+    wanted = {"label": "A·h", "Q": "A·h", "R0": "Ω", "Ea_R": "J/mol", "Ea_a": "J/mol"}
+    for parameters in model_parameters().values():
+        for name, parameter in parameters.items():
+            assert parameter.unit == ("V" if name.startswith("U(") else wanted.get(name, "1")), parameter
