@@ -527,19 +527,25 @@ def _items(lines: Sequence[Mapping[str, Any]], item: str) -> list[Mapping[str, A
 
 def check_texts(value: object, place: str, notes: Notes) -> None:
     """Compare every short text in a ``display`` with the number beside it, all through the sheet."""
-    if isinstance(value, Mapping):
-        for stem, text in dict(value.get("display") or {}).items():
-            number, unit = value.get(json_name(stem)), unit_of(stem)
-            if unit is None or isinstance(number, bool) or not isinstance(number, (int, float)):
-                continue
-            ours = show(unit.inner(float(number)), unit)
-            same = text == ours or str(text).startswith(f"{ours} (")
-            where = f"{place}.display.{stem}"
-            notes.require(same, "text_differs", where, f"{where} says {text!r}, the number says {ours!r}")
+    if isinstance(value, dict):
+        display = value.get("display")
+        if display:
+            _check_display(value, display, place, notes)
         for name, item in value.items():
-            if name != "display":
+            if name != "display" and isinstance(item, (dict, list)):
                 check_texts(item, f"{place}.{name}", notes)
-    elif isinstance(value, (list, tuple)):
+    elif isinstance(value, list):
         for index, item in enumerate(value):
-            if isinstance(item, (Mapping, list, tuple)):
+            if isinstance(item, (dict, list)):
                 check_texts(item, f"{place}.{index}", notes)
+
+
+def _check_display(value: Mapping[str, Any], display: Mapping[str, Any], place: str, notes: Notes) -> None:
+    for stem, text in display.items():
+        number, unit = value.get(json_name(stem)), unit_of(stem)
+        if unit is None or isinstance(number, bool) or not isinstance(number, (int, float)):
+            continue
+        ours = show(unit.inner(float(number)), unit)
+        same = text == ours or str(text).startswith(f"{ours} (")
+        where = f"{place}.display.{stem}"
+        notes.require(same, "text_differs", where, f"{where} says {text!r}, the number says {ours!r}")

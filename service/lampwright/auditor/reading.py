@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from lampwright.auditor.report import UnreadableSheetError
@@ -179,6 +180,7 @@ FUSE_FIGURES = (
 SWITCH_FIGURES = ("rated_current", "rated_voltage")
 
 
+@lru_cache(maxsize=4096)
 def labels_in(span: str) -> tuple[str, ...]:
     """Return the rows of a text such as "A–C, E".
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from lampwright.auditor import audit
-from lampwright.planner.cautions import cautions_for
+from lampwright.planner.cautions import cautions_for, deference
 from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, stopped
 from lampwright.planner.models.build import BreakLine, BuildAsk, FaultRow, Plan, RowCurve, Sheet
@@ -23,11 +23,6 @@ from lampwright.sheets.parts import parts_list, row_count, supply_words
 from lampwright.sheets.steps import assumptions, build_steps, drawing_text, event_card
 from lampwright.sheets.wording import counted, hours, listed, percent
 
-DEFERENCE = (
-    "Follow your local electrical and fire codes, the venue's own rules (cloth and scenery treated against "
-    "fire, flashing lights, charging on site) and the airline's rules. Anything fixed to a building, to a "
-    "vehicle's own wiring or to a mains supply is licensed work."
-)
 CURVE_POINTS = 29
 
 
@@ -76,7 +71,7 @@ def _worded(plan: Plan) -> Sheet:
         bench_checks=checks,
         fault_finding=faults,
         cautions=cautions_for(plan),
-        deference=DEFERENCE,
+        deference=deference(),
         assumptions=assumptions(plan),
         drawing_text=drawing_text(plan),
         light_figures=tuple(led_figures(light.name, light.count, light.led) for light in plan.ask.lights),
