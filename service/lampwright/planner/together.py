@@ -1,8 +1,9 @@
 """All rows of a build on one supply at once: what each really gets, wires and sag counted in.
 
 Theory of operation. The supply with its inner resistance and the main run W0 carry every row's current:
-one common resistance. A run that several rows share is counted into each row, times the rows on it: exact
-while those rows are alike, and close where they are not, because such a run loses little.
+one common resistance. A run carries the current of the rows on it. While those are alike the run counts
+into each of them, times their number, which is exact. Where unlike rows share a run, the voltage where the
+runs part is found by the secant rule between bounds, each run solved for itself on the way.
 """
 
 from __future__ import annotations
@@ -22,10 +23,15 @@ CORNERS = ("low", "expected", "high")
 
 @dataclass(frozen=True, slots=True)
 class Loops:
-    """Loop resistances of a build: the main run's, and what each string's own run adds to one row."""
+    """Loop resistances of a build.
+
+    ``main`` is the main run's; ``rows`` what a string's own run amounts to in one row while all rows on
+    it are alike; ``runs`` each run's loop with the indexes of the strings on it.
+    """
 
     main: float
     rows: tuple[float, ...]
+    runs: tuple[tuple[float, tuple[int, ...]], ...] = ()
 
 
 @lru_cache(maxsize=4096)
@@ -47,12 +53,73 @@ def loops_of(strings: Sequence[PlannedString], wires: Sequence[PlannedWire]) -> 
     """Return the loop resistances that planned wires put in front of planned strings."""
     main = next((wire.figures.loop_resistance for wire in wires if wire.label == "W0"), None)
     on: list[float] = [0.0] * len(strings)
+    runs: list[tuple[float, tuple[int, ...]]] = []
+    left = set(range(len(strings)))
     for wire in wires:
-        mine = [place for place, string in enumerate(strings) if served(wire, string)]
+        mine = tuple(place for place, string in enumerate(strings) if served(wire, string))
+        loop = wire.figures.loop_resistance or 0.0
         rows = sum(strings[place].solved.branch_count for place in mine)
         for place in mine:
-            on[place] = (wire.figures.loop_resistance or 0.0) * rows
-    return Loops(main or 0.0, tuple(on))
+            on[place] = loop * rows
+        if mine:
+            runs.append((loop, mine))
+            left -= set(mine)
+    runs += [(0.0, (place,)) for place in sorted(left)]
+    return Loops(main or 0.0, tuple(on), tuple(runs))
+
+
+def solve_runs(
+    open_circuit_voltage: float, common: float, runs: Sequence[tuple[float, Sequence[Branch]]]
+) -> Solution:
+    """Return the currents of branches that hang on runs of their own; in the order of the runs.
+
+    Parameters
+    ----------
+    open_circuit_voltage : float
+        Of the source. [V]
+    common : float
+        What carries every current: source and main run. [Ω]
+    runs : sequence of (float, sequence of Branch)
+        Loop resistance of a run [Ω], and the branches at its end.
+    """
+    if all(len(branches) == 1 or loop == 0 for loop, branches in runs):
+        flat = [
+            Branch(branch.diodes, branch.resistance + loop * branch.count, branch.count) if loop else branch
+            for loop, branches in runs
+            for branch in branches
+        ]
+        return solve_parallel(open_circuit_voltage, common, flat)
+
+    def at(voltage: float) -> tuple[tuple[float, ...], float]:
+        solved = [solve_parallel(voltage, loop, branches) for loop, branches in runs]
+        return tuple(current for each in solved for current in each.currents), sum(
+            each.supply_current for each in solved
+        )
+
+    low, high = 0.0, max(open_circuit_voltage, 0.0)
+    currents, total = at(high)
+    excess_high = common * total
+    if excess_high <= 1e-12 * high:
+        return Solution(high, currents, total)
+    # Between bounds: too little voltage at low, too much at high; the chord brings them together, and
+    # halving the value at a bound that stays put keeps it from crawling (the Illinois rule).
+    excess_low, last = -high, 0
+    voltage = high
+    for _ in range(100):
+        voltage = (low * excess_high - high * excess_low) / (excess_high - excess_low)
+        currents, total = at(voltage)
+        excess = voltage + common * total - open_circuit_voltage
+        if abs(excess) <= 1e-11 * open_circuit_voltage:
+            break
+        if excess > 0:
+            high, excess_high = voltage, excess
+            excess_low = excess_low / 2 if last > 0 else excess_low
+            last = 1
+        else:
+            low, excess_low = voltage, excess
+            excess_high = excess_high / 2 if last < 0 else excess_high
+            last = -1
+    return Solution(voltage, currents, total)
 
 
 def corner_of(string: PlannedString, corner: str, ambient_temperature: float) -> Corner:
@@ -62,20 +129,16 @@ def corner_of(string: PlannedString, corner: str, ambient_temperature: float) ->
 
 
 def branches_at(
-    strings: Sequence[PlannedString], loops: Loops, corner: str, ambient_temperature: float
+    strings: Sequence[PlannedString], corner: str, ambient_temperature: float
 ) -> tuple[Branch, ...]:
-    """Return every row as a branch at a corner."""
+    """Return every row as a branch at a corner, without the wire to it."""
     sign = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
     found = []
-    for place, string in enumerate(strings):
+    for string in strings:
         lights = corner_of(string, corner, ambient_temperature)
         resistance = (string.solved.resistance or 0.0) * (1 + sign * string.solved.tolerance)
         found.append(
-            Branch(
-                lights.diodes,
-                resistance + lights.built_in_resistance + loops.rows[place],
-                string.solved.branch_count,
-            )
+            Branch(lights.diodes, resistance + lights.built_in_resistance, string.solved.branch_count)
         )
     return tuple(found)
 
@@ -98,5 +161,15 @@ def solve_build(
         voltage = supply_voltage
     small, middle, large = source_resistances(supply)
     source = {"low": large, "expected": middle, "high": small}[corner]
-    branches = branches_at(strings, loops, corner, ambient_temperature)
-    return solve_parallel(voltage, source + loops.main, branches)
+    branches = branches_at(strings, corner, ambient_temperature)
+    solved = solve_runs(
+        voltage, source + loops.main, [(loop, [branches[at] for at in places]) for loop, places in loops.runs]
+    )
+    # Back from the order of the runs to the order of the strings.
+    order = [place for _, places in loops.runs for place in places]
+    currents = dict(zip(order, solved.currents, strict=True))
+    return Solution(
+        solved.terminal_voltage,
+        tuple(currents[place] for place in range(len(strings))),
+        solved.supply_current,
+    )

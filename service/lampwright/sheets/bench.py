@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from lampwright.physics.circuits import Branch, solve_parallel
+from lampwright.physics.circuits import Branch
 from lampwright.physics.diodes import Diode, forward_voltage, string_current
 from lampwright.planner.catalogue import led_model
 from lampwright.planner.labels import first_row, light_label, row_span
@@ -20,11 +20,14 @@ from lampwright.planner.models.build import Plan
 from lampwright.planner.models.circuits import CircuitAsk
 from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.strings import source_resistances
-from lampwright.planner.together import CORNERS, loops_of, served
+from lampwright.planner.together import CORNERS, loops_of, served, solve_runs
 
 METER = 10e6  # Ω, the inner resistance of a common digital meter (common practice, no source)
 POOR_CONTACT = 3.0  # times the load's own resistance: clearly dim, as a corroded contact makes it
 SMALL_RESISTANCE = 1e-3  # Ω, a solder bridge: zero would leave a row without anything to limit it
+
+# A resistor bridged, or read one multiplier band too high or too low: times its value.
+WRONG_RESISTOR = {"resistor_short": 0.0, "resistor_high": 10.0, "resistor_low": 0.1}
 
 Light = tuple[tuple[Diode, ...], float]
 
@@ -39,7 +42,7 @@ class Row:
     resistance: float
     tolerance: float
     rated_dissipation: float | None
-    loop: float
+    loop: float  # of the run these rows hang on, out and back
     count: int
     run: str
     reversed: tuple[int, ...] = ()
@@ -127,6 +130,7 @@ def _bench(rows: tuple[Row, ...], main: float, supply: Supply, fuse: float | Non
 def bench_of_plan(plan: Plan) -> Bench:
     """Return the circuit of a planned build."""
     loops = loops_of(plan.strings, plan.wires)
+    loop_of = {place: loop for loop, places in loops.runs for place in places}
     rows = []
     for place, string in enumerate(plan.strings):
         run = next((wire.label for wire in plan.wires if served(wire, string)), "")
@@ -138,7 +142,7 @@ def bench_of_plan(plan: Plan) -> Bench:
                 resistance=string.solved.resistance or 0.0,
                 tolerance=string.solved.tolerance,
                 rated_dissipation=string.solved.rated_dissipation,
-                loop=loops.rows[place],
+                loop=loop_of.get(place, 0.0),
                 count=string.solved.branch_count,
                 run=run,
             )
@@ -188,7 +192,7 @@ def _row_branch(row: Row, corner: str) -> tuple[tuple[Diode, ...], float]:
     sign = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
     diodes = tuple(diode for light in row.lights[corner] for diode in light[0])
     inner = sum(light[1] for light in row.lights[corner])
-    return diodes, row.resistance * (1 + sign * row.tolerance) + inner + row.loop
+    return diodes, row.resistance * (1 + sign * row.tolerance) + inner
 
 
 def _faulty_branch(row: Row, corner: str, fault: Fault) -> tuple[tuple[Diode, ...], float] | None:
@@ -197,12 +201,9 @@ def _faulty_branch(row: Row, corner: str, fault: Fault) -> tuple[tuple[Diode, ..
     kind = fault.kind
     if kind in ("light_open", "light_reversed", "resistor_open", "row_open"):
         return None
-    if kind == "resistor_short":
-        return diodes, max(resistance - row.resistance, SMALL_RESISTANCE)
-    if kind == "resistor_high":
-        return diodes, resistance + 9 * row.resistance
-    if kind == "resistor_low":
-        return diodes, resistance - 0.9 * row.resistance
+    inner = sum(light[1] for light in row.lights[corner])
+    if kind in WRONG_RESISTOR:
+        return diodes, max((resistance - inner) * WRONG_RESISTOR[kind], SMALL_RESISTANCE) + inner
     if kind == "light_short":
         kept = tuple(
             diode for at, light in enumerate(row.lights[corner]) if at != fault.light for diode in light[0]
@@ -226,39 +227,55 @@ def solve(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> Solve
             return Solved(volts - current * source, 0.0, (0.0,) * len(bench.rows), 0.0, current)
         behind = volts if fault.kind == "main_open" else 0.0
         return Solved(volts, behind, (0.0,) * len(bench.rows), 0.0, 0.0)
-    branches: list[Branch] = []
-    owners: list[int] = []
-    faulty_at = -1
-    for place, row in enumerate(bench.rows):
-        if row.reversed or (fault.kind == "run_open" and row.run == fault.run):
-            continue
-        diodes, resistance = _row_branch(row, corner)
-        alike = row.count - (1 if place == fault.row else 0)
-        if fault.kind == "run_poor" and row.run == fault.run:
-            resistance += POOR_CONTACT * _usual_resistance(bench, corner, row)
-        if alike:
-            branches.append(Branch(diodes, resistance, alike))
-            owners.append(place)
-        if place == fault.row:
-            changed = _faulty_branch(row, corner, fault)
-            if changed is not None:
-                faulty_at = len(branches)
-                branches.append(Branch(changed[0], changed[1], 1))
-                owners.append(-1)
-    common = source + bench.main_loop
+    runs, owners = _runs_with(bench, corner, fault)
     poor = 0.0
     if fault.kind == "contact_poor":
         sound = solve(bench, corner)
         poor = POOR_CONTACT * 0.1 * volts / max(sound.total, 1e-6)
-    solved = solve_parallel(volts, common + poor, branches)
+    solved = solve_runs(volts, source + bench.main_loop + poor, runs)
     currents = [0.0] * len(bench.rows)
+    faulty = 0.0
     for owner, current in zip(owners, solved.currents, strict=True):
         if owner >= 0:
             currents[owner] = current
-    faulty = solved.currents[faulty_at] if faulty_at >= 0 else 0.0
+        else:
+            faulty = current
     terminal = volts - solved.supply_current * source
     behind = terminal - solved.supply_current * poor
     return Solved(terminal, behind, tuple(currents), faulty, solved.supply_current)
+
+
+def _runs_with(bench: Bench, corner: str, fault: Fault) -> tuple[list[tuple[float, list[Branch]]], list[int]]:
+    """Return the runs with their branches, one row of them faulty, and whose each branch is (-1: faulty)."""
+    grouped: dict[str, list[int]] = {}
+    for place, row in enumerate(bench.rows):
+        grouped.setdefault(row.run or f"row {place}", []).append(place)
+    runs: list[tuple[float, list[Branch]]] = []
+    owners: list[int] = []
+    for run, places in grouped.items():
+        if fault.kind == "run_open" and run == fault.run:
+            continue
+        branches: list[Branch] = []
+        for place in places:
+            row = bench.rows[place]
+            if row.reversed:
+                continue
+            diodes, resistance = _row_branch(row, corner)
+            alike = row.count - (1 if place == fault.row else 0)
+            if alike:
+                branches.append(Branch(diodes, resistance, alike))
+                owners.append(place)
+            changed = _faulty_branch(row, corner, fault) if place == fault.row else None
+            if changed is not None:
+                branches.append(Branch(changed[0], changed[1], 1))
+                owners.append(-1)
+        loop = bench.rows[places[0]].loop
+        if fault.kind == "run_poor" and run == fault.run:
+            rows = sum(bench.rows[place].count for place in places)
+            loop += POOR_CONTACT * _usual_resistance(bench, corner, bench.rows[places[0]]) / rows
+        if branches:
+            runs.append((loop, branches))
+    return runs, owners
 
 
 def _usual_resistance(bench: Bench, corner: str, row: Row) -> float:
@@ -352,8 +369,8 @@ def readings(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> di
         current = state.faulty if mine else state.currents[place]
         spread = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
         resistance = row.resistance * (1 + spread * row.tolerance)
-        if mine and fault.kind in ("resistor_short", "resistor_high", "resistor_low"):
-            resistance *= {"resistor_short": 0.0, "resistor_high": 10.0, "resistor_low": 0.1}[fault.kind]
+        if mine:
+            resistance *= WRONG_RESISTOR.get(fault.kind, 1.0)
         if row.resistance > 0:
             across = current * resistance
             if mine and fault.kind == "resistor_open":
@@ -368,20 +385,28 @@ def readings(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> di
                 across = sum(forward_voltage(diode, current) for diode in light[0]) if current > 0 else 0.0
                 across += light[1] * current
             found[f"led_{place}_{at}"] = across
-    found["far_end"] = _far_end(bench, state, at_rows, fault)
+    found["far_end"] = _far_end(bench, corner, state, at_rows, fault)
     found["total_current"] = state.total
     return found
 
 
-def _far_end(bench: Bench, state: Solved, at_rows: float, fault: Fault) -> float:
+def _far_end(bench: Bench, corner: str, state: Solved, at_rows: float, fault: Fault) -> float:
     """Return the volts between plus and minus where the farthest row begins."""
     row = bench.rows[bench.far]
     if fault.kind == "run_open" and fault.run == row.run:
         return 0.0
-    current = state.currents[bench.far]
-    if row.count == 1 and bench.far == fault.row:
-        current = state.faulty
-    return at_rows - current * row.loop if at_rows > 0 else at_rows
+    if at_rows <= 0:
+        return at_rows
+    carried = state.faulty if fault.row >= 0 and bench.rows[fault.row].run == row.run else 0.0
+    for place, other in enumerate(bench.rows):
+        if place == bench.far or (row.run and other.run == row.run):
+            carried += (other.count - (1 if place == fault.row else 0)) * state.currents[place]
+    loop = row.loop
+    if fault.kind == "run_poor" and fault.run == row.run:
+        rows = sum(other.count for other in bench.rows if other.run == row.run)
+        first = next(other for other in bench.rows if other.run == row.run)
+        loop += POOR_CONTACT * _usual_resistance(bench, corner, first) / rows
+    return at_rows - carried * loop
 
 
 def _over_break(row: Row, corner: str, volts: float, *, skip: int, with_resistor: bool) -> float:
