@@ -129,7 +129,6 @@ def _together(open_circuit_voltage: float, common_resistance: float, branches: S
     voltage = min(
         _alone(open_circuit_voltage, common_resistance, branch).terminal_voltage for branch in branches
     )
-    last = float("inf")
     for _ in range(200):
         total = 0.0
         slope = 0.0
@@ -141,8 +140,7 @@ def _together(open_circuit_voltage: float, common_resistance: float, branches: S
             1.0 + common_resistance * slope
         )
         voltage -= step
-        size = abs(step)
-        if size <= 1e-16 * open_circuit_voltage or (size <= 1e-9 * open_circuit_voltage and size >= last):
+        # A curve bends by at most 1/(2·A) per volt: after so small a step nothing is left but rounding.
+        if abs(step) <= 1e-9 * open_circuit_voltage:
             break
-        last = size
     return _solution(voltage, tuple(law.current(voltage) for law in laws), branches)

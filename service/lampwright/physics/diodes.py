@@ -25,6 +25,8 @@ _ZERO_CELSIUS = 273.15
 # exp() of more than this is no number any more; ideality beyond ten fits no published curve.
 _LARGEST_EXPONENT = 700.0
 _LARGEST_IDEALITY = 10.0
+# Beyond this the 1 in ln(1 + e^x) is below the last digit.
+_ONE_IS_LOST = 37.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -297,14 +299,16 @@ def _mixed_string_current(
     if start <= 0:
         return 0.0
     u = math.log(start)
-    last = math.inf
     for _ in range(100):
         current = math.exp(u)
-        total = resistance * current - voltage
         slope = resistance * current
+        total = slope - voltage
         for emission_voltage, log_saturation_current in diodes:
             x = u - log_saturation_current
-            if x > 0:
+            if x > _ONE_IS_LOST:
+                total += emission_voltage * x
+                slope += emission_voltage
+            elif x > 0:
                 small = math.exp(-x)
                 total += emission_voltage * (x + math.log1p(small))
                 slope += emission_voltage / (1.0 + small)
@@ -314,11 +318,10 @@ def _mixed_string_current(
                 slope += emission_voltage * grown / (1.0 + grown)
         step = total / slope
         # Far on the left the slope says little; a bounded step cannot overflow.
-        u -= max(-5.0, min(5.0, step))
-        size = abs(step)
-        if size < 1e-15 or (size < 1e-9 and size >= last):
+        u -= step if -5.0 < step < 5.0 else math.copysign(5.0, step)
+        # What a step leaves is at most half its square: after so small a one only rounding is left.
+        if -1e-8 < step < 1e-8:
             break
-        last = size
     return math.exp(u)
 
 
@@ -404,10 +407,15 @@ class StringLaw:
             self.log_saturation_current = first.log_saturation_current
         self.resistance = ohms
         self._unlike = (
-            tuple(sorted((diode.emission_voltage, diode.log_saturation_current) for diode in diodes))
+            tuple([(diode.emission_voltage, diode.log_saturation_current) for diode in diodes])
             if unlike
             else ()
         )
+
+    @property
+    def alike(self) -> bool:
+        """Whether the string is one diode behind a resistance, and so in closed form."""
+        return not self._unlike and self.emission_voltage > 0 and self.resistance > 0
 
     def current(self, voltage: float) -> float:
         """Return the current at a voltage over the whole string, in A."""

@@ -12,10 +12,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
+from typing import TYPE_CHECKING
 
 from lampwright.errors import OutOfRangeError
 from lampwright.physics.circuits import Branch, solve_parallel
 from lampwright.physics.diodes import StringLaw
+
+if TYPE_CHECKING:
+    from lampwright.physics.batches import ManyStrings
+
+#: From this many branches on numpy pays for its import; an ordinary question never gets there.
+_LONG = 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,25 +168,26 @@ class _Ladder:
         start, stop = int(self.first_at_terminals), len(laws) - int(self.last_at_terminals)
         self.at_terminals = laws[:start] + laws[stop:]
         self.chain = laws[start:stop]
+        self.many: ManyStrings | None = None
+        if len(self.chain) >= _LONG and all(law.alike for law, _ in self.chain):
+            from lampwright.physics.batches import ManyStrings
+
+            self.many = ManyStrings(self.chain)
 
     def solve(self) -> FeedSolution:
         """Return the whole feed's voltages and currents."""
         terminal_voltage = self.open_circuit_voltage
         voltages = [terminal_voltage] * len(self.chain)
-        last = float("inf")
         # From above the solution every step stays above it; the pace is quadratic near the end.
         for _ in range(200):
             terminal_voltage, voltages, size = self._step(terminal_voltage, voltages)
-            if size <= 2e-16 * self.open_circuit_voltage or (
-                size <= 1e-9 * self.open_circuit_voltage and size >= last
-            ):
+            # A curve bends by at most 1/(2·A) per volt: after so small a step only rounding is left.
+            if size <= 1e-9 * self.open_circuit_voltage:
                 break
-            last = size
         edges = [(law.current(terminal_voltage), count) for law, count in self.at_terminals]
-        inner = [law.current(voltage) for (law, _), voltage in zip(self.chain, voltages, strict=True)]
-        supply_current = sum(current * count for current, count in edges) + sum(
-            current * count for current, (_, count) in zip(inner, self.chain, strict=True)
-        )
+        together, _ = self._along(voltages)
+        inner = [current / count for current, (_, count) in zip(together, self.chain, strict=True)]
+        supply_current = sum(current * count for current, count in edges) + sum(together)
         currents = tuple(inner)
         points = tuple(voltages)
         if self.first_at_terminals:
@@ -190,25 +199,15 @@ class _Ladder:
     def _sags(self, currents: list[float]) -> list[float]:
         """Return how far the wire lowers each point of the chain under the supply's terminals."""
         segment = self.segment_loop
-        total = sum(currents)
+        passed = list(accumulate(currents))
+        total = passed.pop()
         entering = total
         if self.far_loop is not None:
             # What enters at the near end makes the sum of drops from terminals to terminals zero.
-            passed = 0.0
-            moment = 0.0
-            for current in currents[:-1]:
-                passed += current
-                moment += passed
-            around = self.near_loop + (len(currents) - 1) * segment + self.far_loop
-            entering = (segment * moment + self.far_loop * total) / around
-        sag = self.near_loop * entering
-        sags = [sag]
-        flowing = entering
-        for current in currents[:-1]:
-            flowing -= current
-            sag += segment * flowing
-            sags.append(sag)
-        return sags
+            around = self.near_loop + len(passed) * segment + self.far_loop
+            entering = (segment * sum(passed) + self.far_loop * total) / around
+        drops = (segment * (entering - before) for before in passed)
+        return list(accumulate(drops, initial=self.near_loop * entering))
 
     def _step(self, terminal_voltage: float, voltages: list[float]) -> tuple[float, list[float], float]:
         """Return the voltages after one Newton step, and the size of the step."""
@@ -219,12 +218,7 @@ class _Ladder:
             current = law.current(terminal_voltage)
             edge_current += count * current
             edge_slope += count * law.conductance(current)
-        currents = []
-        slopes = []
-        for (law, count), voltage in zip(self.chain, voltages, strict=True):
-            current = law.current(voltage)
-            currents.append(count * current)
-            slopes.append(count * law.conductance(current))
+        currents, slopes = self._along(voltages)
         terminal_should = self.open_circuit_voltage - source * (edge_current + sum(currents))
         terminal_residual = terminal_voltage - terminal_should
         if not currents:
@@ -249,41 +243,68 @@ class _Ladder:
         size = max(abs(terminal_change), max(map(abs, changes)))
         return terminal_voltage + terminal_change, moved, size
 
+    def _along(self, voltages: list[float]) -> tuple[list[float], list[float]]:
+        """Return current and slope of every branch of the chain, its strings together."""
+        if self.many is not None:
+            return self.many.currents_and_slopes(voltages)
+        currents = []
+        slopes = []
+        for (law, count), voltage in zip(self.chain, voltages, strict=True):
+            current = law.current(voltage)
+            currents.append(count * current)
+            slopes.append(count * law.conductance(current))
+        return currents, slopes
+
     def _eliminate(
         self, residuals: list[float], slopes: list[float], *, wanted_lift: bool
     ) -> tuple[list[float], list[float]]:
-        """Solve (wire + slopes) x = −wire·residuals, and for a lift of the terminals by one volt."""
-        count = len(residuals)
-        link = 1.0 / self.segment_loop
-        near = 1.0 / self.near_loop
-        far = 1.0 / self.far_loop if self.far_loop is not None else 0.0
-        final = count - 1
-        right: list[float] = []
-        lift: list[float] = []
+        """Solve (wire + slopes) x = −wire·residuals, and for a lift of the terminals by one volt.
+
+        Everything is counted in conductances of one segment, so that a link between neighbours is 1.
+        """
+        segment = self.segment_loop
+        near = segment / self.near_loop
+        far = segment / self.far_loop if self.far_loop is not None else 0.0
+        final = len(residuals) - 1
+        pulls = [
+            left - 2.0 * here + right
+            for left, here, right in zip(
+                (0.0, *residuals[:-1]), residuals, (*residuals[1:], 0.0), strict=True
+            )
+        ]
+        diagonals = [2.0 + segment * slope for slope in slopes]
+        # The ends hang on their leads in place of a neighbour.
+        pulls[0] += (1.0 - near) * residuals[0]
+        diagonals[0] += near - 1.0
+        pulls[final] += (1.0 - far) * residuals[final]
+        diagonals[final] += far - 1.0
+        factor = value = 0.0
         factors: list[float] = []
-        before = near
-        upper = 0.0
-        for index in range(count):
-            after = link if index < final else far
-            here = residuals[index]
-            pull = before * (here - residuals[index - 1]) if index else before * here
-            pull += after * (here - residuals[index + 1]) if index < final else after * here
-            diagonal = slopes[index] + before + after
-            value = -pull
-            raised = (near if index == 0 else 0.0) + (far if index == final else 0.0)
-            if index:
-                diagonal -= before * upper
-                value += before * right[-1]
-                if wanted_lift:
-                    raised += before * lift[-1]
-            upper = after / diagonal
-            factors.append(upper)
-            right.append(value / diagonal)
-            if wanted_lift:
-                lift.append(raised / diagonal)
-            before = after
-        for index in range(final - 1, -1, -1):
-            right[index] += factors[index] * right[index + 1]
-            if wanted_lift:
-                lift[index] += factors[index] * lift[index + 1]
-        return right, lift
+        right: list[float] = []
+        for diagonal, pull in zip(diagonals, pulls, strict=True):
+            factor = 1.0 / (diagonal - factor)
+            value = (pull + value) * factor
+            factors.append(factor)
+            right.append(value)
+        lift: list[float] = []
+        if wanted_lift:
+            raised = 0.0
+            sources = [0.0] * len(residuals)
+            sources[0] += near
+            sources[final] += far
+            for factor, source in zip(factors, sources, strict=True):
+                raised = (source + raised) * factor
+                lift.append(raised)
+            lift = _substitute(factors, lift)
+        return _substitute(factors, right), lift
+
+
+def _substitute(factors: list[float], values: list[float]) -> list[float]:
+    """Return the unknowns from the eliminated system, last one first and turned round again."""
+    found: list[float] = []
+    after = 0.0
+    for factor, value in zip(reversed(factors), reversed(values), strict=True):
+        after = value + factor * after
+        found.append(after)
+    found.reverse()
+    return found
