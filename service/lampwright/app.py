@@ -6,8 +6,9 @@ from __future__ import annotations
 import encodings.idna  # noqa: F401
 from importlib.util import find_spec
 from pathlib import Path
+from wsgiref.headers import Headers
 
-from flask import Flask, Response, redirect, send_from_directory
+from flask import Flask, Response, redirect
 from whitenoise import WhiteNoise
 
 from lampwright.api.circuits import circuits
@@ -49,10 +50,22 @@ def create_app(config: Config | None = None) -> Flask:
     return app
 
 
+def _page_headers(headers: Headers, path: str, url: str) -> None:
+    """Add what every documentation page has; its content policy stands in the page itself."""
+    del path, url
+    headers["X-Content-Type-Options"] = "nosniff"
+    headers["Referrer-Policy"] = "same-origin"
+
+
 def _documentation(app: Flask, site: Path) -> None:
     """Serve the built site below /docs/, from memory of its files, precompressed where it is."""
     app.wsgi_app = WhiteNoise(  # type: ignore[method-assign]
-        app.wsgi_app, root=str(site), prefix="docs/", index_file=True, max_age=600
+        app.wsgi_app,
+        root=str(site),
+        prefix="docs/",
+        index_file=True,
+        max_age=600,
+        add_headers_function=_page_headers,
     )
 
     @app.get("/docs")
@@ -63,7 +76,5 @@ def _documentation(app: Flask, site: Path) -> None:
     def missing_page(page: str) -> Response:
         del page  # what is there was served before it came here
         if (site / "404.html").is_file():
-            answer = send_from_directory(site, "404.html")
-            answer.status_code = 404
-            return answer
+            return Response((site / "404.html").read_bytes(), 404, content_type="text/html; charset=utf-8")
         return Response("not found", 404)

@@ -136,29 +136,43 @@ def _taken(host: str, port: int) -> str | None:
 
 
 def _announce(host: str, port: int) -> None:
-    """Print the address as soon as the service answers there."""
+    """Print the address as soon as the service answers there.
+
+    A process of its own watches: a thread could hold a lock while the workers are forked. It is nobody's
+    child, so that nothing has to wait for it, and it ends with the service.
+    """
     import http.client
+    import os
     import time
 
+    service = os.getpid()
+    child = os.fork()
+    if child:
+        os.waitpid(child, 0)
+        return
+    if os.fork():
+        os._exit(0)
     here = "127.0.0.1" if host in ("0.0.0.0", "::") else host  # noqa: S104 - compared, not bound
-    for _ in range(600):
+    for _ in range(1200):
         try:
+            os.kill(service, 0)
             connection = http.client.HTTPConnection(here, port, timeout=2)
             connection.request("GET", "/healthz")
             if connection.getresponse().status == 200:
                 shown = f"[{here}]" if ":" in here else here
-                sys.stdout.write(f"Lampwright is ready: http://{shown}:{port}/\n")
-                sys.stdout.flush()
-                return
-        except OSError:
-            time.sleep(0.05)
+                os.write(1, f"Lampwright is ready: http://{shown}:{port}/\n".encode())
+                break
+        except ProcessLookupError:
+            break
+        except (OSError, http.client.HTTPException):
+            time.sleep(0.03)
+    os._exit(0)
 
 
 def serve(host: str | None, port: int | None, workers: int | None) -> int:
     """Start the service and stay until told to end."""
     import os
     import tempfile
-    import threading
     from dataclasses import replace
 
     from lampwright.config import Config
@@ -174,9 +188,13 @@ def serve(host: str | None, port: int | None, workers: int | None) -> int:
     if reason:
         _say(reason)
         return 1
+    _announce(config.host, config.port)
+    # Loaded here, once, and shared by the workers, which are forked.
     from granian import Granian
     from granian.constants import Interfaces
     from granian.http import HTTP1Settings
+
+    import lampwright.app  # noqa: F401
 
     with tempfile.TemporaryDirectory(prefix="lampwright-") as counts:
         # Workers read their settings from the environment: they are processes of their own.
@@ -187,6 +205,9 @@ def serve(host: str | None, port: int | None, workers: int | None) -> int:
             port=config.port,
             interface=Interfaces.WSGI,
             workers=config.workers,
+            # Answers cost processor time and never wait: more threads would only queue for the lock.
+            blocking_threads=4,
+            backpressure=256,
             factory=True,
             respawn_failed_workers=True,
             respawn_interval=0.5,
@@ -196,7 +217,6 @@ def serve(host: str | None, port: int | None, workers: int | None) -> int:
             log_access=False,
             log_level="warning",  # type: ignore[arg-type]
         )
-        threading.Thread(target=_announce, args=(config.host, config.port), daemon=True).start()
         server.serve()
     return 0
 
