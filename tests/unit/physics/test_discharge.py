@@ -214,6 +214,8 @@ def test_monotone_cubic_against_hand() -> None:
     assert monotone_slopes((0.0, 1.0, 2.0), (4.0, 3.0, 0.0)) == pytest.approx((0.0, -1.5, -4.0))
     # A turn: the slope there is zero, and the end does not overshoot.
     assert monotone_slopes((0.0, 1.0, 2.0), (0.0, 1.0, 0.0))[1] == 0.0
+    # Three-point end (1.5·1 − 0.5·(−5) = 4) held to three times the first secant.
+    assert monotone_slopes((0.0, 1.0, 2.0), (0.0, 1.0, -4.0))[0] == pytest.approx(3.0)
     # Unlike widths: (2·h1 + h0 + h1 + 2·h0)/((2 h1 + h0)/s0 + (h1 + 2 h0)/s1), h = 1 and 2, s = −1, −2.
     assert monotone_slopes((0.0, 1.0, 3.0), (5.0, 4.0, 0.0))[1] == pytest.approx(9 / (5 / -1 + 4 / -2))
     c0, c1, c2, c3 = cubic_pieces((0.0, 1.0, 2.0), (4.0, 3.0, 0.0))[1]
