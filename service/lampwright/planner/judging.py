@@ -60,7 +60,7 @@ def string_findings(
     maximum = model.max_forward_current
     if currents.high > maximum * _ROUNDING:
         found.append(_over_maximum(resistance, model, currents, better))
-    elif currents.fresh > max(model.rated_current, wanted) * RATED_MARGIN:
+    elif not model.prewired and currents.fresh > max(model.rated_current, wanted) * RATED_MARGIN:
         found.append(
             finding(
                 "above_rated_current",

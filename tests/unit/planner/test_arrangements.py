@@ -303,11 +303,112 @@ def test_ways_are_the_same_whatever_the_order_of_groups():
     }
 
 
-def test_resistors_are_raised_where_rows_push_each_other():
-    # Two kinds on a soft source: each is chosen as if the other drew what it wants.
-    ask = ArrangementAsk(supply_from_voltage(6.0, 5.0, 7.5, source_resistance=15.0), ())
-    rows = (Row((RED,), 2, 0.02), Row((WHITE,), 1, 0.005))
-    solved = solve_rows(ask, rows)
+@pytest.mark.parametrize(
+    ("supply", "counts", "wanted", "resistors"),
+    [
+        # Found by trying: the first choice of 100 Ω or less passed a limit by a little.
+        (supply_from_voltage(5.0, 4.0, 5.0, source_resistance=15.0), (1, 3), (0.02, 0.02), (100.0, 33.0)),
+        (supply_from_voltage(5.0, 4.0, 5.0, source_resistance=5.0), (1, 3), (0.02, 0.02), (150.0, 75.0)),
+    ],
+)
+def test_resistors_are_raised_where_rows_push_each_other(supply, counts, wanted, resistors):
+    rows = (Row((RED,), counts[0], wanted[0]), Row((WHITE,), counts[1], wanted[1]))
+    solved = solve_rows(ArrangementAsk(supply, ()), rows)
+    assert tuple(answer.resistance for answer in solved.together.answers) == resistors
     for row, currents in zip(rows, solved.together.currents, strict=True):
         assert currents.high <= row.leds[0].max_forward_current * (1 + 1e-9)
         assert currents.fresh <= max(row.leds[0].rated_current, row.wanted) * (1 + 1e-9)
+
+
+def test_evenness_counts_lights_against_what_was_wanted_of_them():
+    found = ways(TWELVE, lights(RED, 5, 0.005), lights(WARM, 12, 0.01))
+    for way in found.arrangements:
+        shares = [answer.current / (0.005 if answer.leds[0] == "red_5mm" else 0.01) for answer in way.strings]
+        assert way.evenness == pytest.approx(min(shares) / max(shares))
+        assert way.evenness > 0.5
+
+
+def test_all_rows_together_must_not_ask_too_much():
+    # Each row alone is modest; ten of them are not.
+    port = supply_from_voltage(5.0, 4.75, 5.25, current_limit=0.1)
+    found = ways(port, lights(WHITE, 10, 0.015))
+    assert found.recommended is None
+    assert "supply_cannot_give" in [item.code for item in found.findings]
+    assert ways(port, lights(WHITE, 6, 0.015)).recommended == 0
+    block = ways(BLOCK, lights(WHITE, 5, 0.015))
+    assert "over_supply_limit" in codes(block.arrangements[block.recommended])
+
+
+def test_working_says_how_long_a_row_may_be():
+    found = ways(TWELVE, lights(WARM, 10), lights(RED, 3, 0.01, "signal"))
+    assert [step.result for step in found.working[:3]] == [
+        "9.6 V",
+        "3, so 4 rows for 10",
+        "5, so 1 row for 3",
+    ]
+    assert found.working[1].values == "9.6 V / 3 V at 20 mA"
+    assert found.working[-1].result == "this supply is not enough"
+    assert ways(TWELVE, lights(RED, 4)).working[-1].result == "would light on this supply when fresh"
+    assert len(ways(TWELVE, lights(RED, 1)).working) == 2
+
+
+def test_the_reason_fits_the_way():
+    lanterns = ways(TWELVE, lights(WARM, 10)).reason
+    assert "where lights side by side would take 2.7 times as much" in lanterns
+    assert ways(TWELVE, lights(RED, 1)).reason.startswith("The light takes")
+    assert ways(TWELVE, lights(RED, 3, 0.01)).reason.startswith("One row needs one resistor")
+    assert "too little of the supply" in ways(BLOCK, lights(WHITE, 3)).reason
+    assert "resistor inside" in ways(TWELVE, lights(led_from_part("prewired_white_12v"), 3)).reason
+    assert "too little" not in ways(supply_from_voltage(2.5), lights(RED, 3, 0.01)).reason
+
+
+def test_rows_are_tried_as_long_as_the_fresh_supply_gives_half_the_current():
+    # Half of 8 mA: a warm white takes 2.8 V then, so 12.6 V reach for four, not for five.
+    found = ways(TWELVE, lights(WARM, 20, 0.008))
+    assert max(answer.series_count for way in found.arrangements for answer in way.strings) == 4
+    reds = ways(TWELVE, lights(RED, 12, 0.01))
+    assert max(answer.series_count for way in reds.arrangements for answer in way.strings) == 6
+
+
+def test_what_a_short_does_to_a_pre_wired_light():
+    light = led_from_figures(rated_voltage=12.0, rated_current=0.02, forward_voltage=3.0, colour="white")
+    found = ways(supply_from_voltage(12.0), lights(light, 2))
+    # 450 Ω inside: 180 mW at 20 mA, 320 mW with all of 12 V on it.
+    assert "320 mW in place of 180 mW" in found.arrangements[0].if_one_shorts
+
+
+def test_what_a_short_does_on_a_source_with_resistance():
+    soft = supply_from_voltage(6.0, source_resistance=50.0)
+    way = ways(soft, lights(RED, 1, 0.01)).arrangements[0]
+    ours = way.strings[0]
+    heat = (6.0 / (ours.resistance + 50.0)) ** 2 * ours.resistance
+    assert f"gets {heat * 1e3:.3g} mW, within the 250 mW" in way.if_one_shorts
+    (hot,) = ways(supply_from_voltage(9.0), lights(RED, 1, 0.017), rated_dissipation=0.18).arrangements
+    # 9 V over 430 Ω: 188 mW.
+    assert "gets 188 mW, more than the 180 mW" in hot.if_one_shorts
+
+
+def test_the_worst_row_is_the_one_told_about():
+    found = ways(TWELVE, lights(WARM, 10))
+    way = next(way for way in found.arrangements if shape(way) == [(3, 3), (1, 1)])
+    # Two left of three are over their limit; the single one's resistor is not.
+    assert "The other 2 lights" in way.if_one_shorts
+
+
+def test_a_break_lets_the_others_have_more_of_a_weak_source():
+    weak = supply_from_voltage(9.0, source_resistance=20.0)
+    way = next(w for w in ways(weak, lights(GREEN, 4, 0.01)).arrangements if w.kind == "parallel")
+    answer = way.strings[0]
+    before = solve_string(StringAsk((GREEN,), answer.resistance, branch_count=4), weak, 25.0).current
+    after = solve_string(StringAsk((GREEN,), answer.resistance, branch_count=3), weak, 25.0).current
+    assert f"others get up to {(after / before - 1) * 100:.2g} % more" in way.if_one_opens
+
+
+def test_pre_wired_lights_without_print_are_judged_by_their_own_figures():
+    light = led_from_figures(
+        built_in_resistance=450.0, forward_voltage=3.0, rated_current=0.02, colour="white"
+    )
+    assert ways(supply_from_voltage(12.0), lights(light, 2)).arrangements[0].findings == ()
+    above = ways(supply_from_voltage(13.0), lights(light, 2)).arrangements[0]
+    assert codes(above) == ["prewired_above_printed"]
+    assert "made for 12 V" in above.findings[0].message

@@ -219,6 +219,37 @@ def test_a_row_that_fades_or_goes_out_before_the_supply_does():
     assert codes(ask(TWELVE, WHITE, WHITE)) == []
 
 
+def test_how_far_it_fades_is_told_in_per_cent():
+    found = ask(supply_from_voltage(9.0, 5.0, 9.6), RED, RED)
+    part = found.current_empty / found.current
+    assert f"at {part * 100:.0f} % of its light" in found.findings[0].message
+    out = ask(supply_from_voltage(9.0, 4.0, 9.6), RED, RED)
+    part = out.current_empty / out.current
+    said = next(item for item in out.findings if item.code == "goes_out_early").message
+    assert f"only {part * 100:.2g} %" in said
+
+
+def test_the_looks_of_twenty_percent_less_and_of_nearly_nothing():
+    nine = supply_from_voltage(9.0)
+    assert codes(ask(nine, RED, resistance=6800.0)) == ["dimmer_than_wanted"]
+    assert codes(ask(nine, RED, resistance=7500.0)) == ["looks_off"]
+
+
+def test_a_wish_at_the_very_limit_is_taken():
+    found = ask(supply_from_voltage(9.0), RED, forward_current=RED.max_forward_current)
+    assert "wanted_above_max" not in codes(found)
+    assert codes(ask(supply_from_voltage(9.0), RED, forward_current=RED.rated_current)) == []
+
+
+def test_working_of_a_row_and_of_a_light_without_resistor():
+    row = ask(TWELVE, RED, RED, RED, forward_current=0.01)
+    assert row.working[0].values == "3 × 1.91 V at 10 mA"
+    assert row.working[-1].equation == "P = I²·R"
+    assert row.working[-1].values.endswith(f"× {row.resistance * 0.95:.3g} Ω")
+    bare = ask(supply_from_voltage(12.0), led_from_part("prewired_white_12v"))
+    assert "P = I²·R" not in [step.equation for step in bare.working]
+
+
 def test_a_reversed_light_is_a_stop_and_may_be_damaged():
     found = ask(BLOCK, RED, RED, resistance=330.0, reversed=(1,))
     assert codes(found) == ["light_reversed", "reverse_voltage_exceeded"]

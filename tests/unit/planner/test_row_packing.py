@@ -121,3 +121,32 @@ def test_without_effort_the_answer_is_sound_and_says_that_it_is_not_proved():
 def test_equal_questions_get_equal_answers():
     case = ([1700, 2200, 2900, 3300], [123, 45, 678, 90], 11000)
     assert pack(*case) == pack(*case)
+
+
+# Regression: sizes, counts, capacity and our own earlier rows, each proved by its bound then.
+PROVED = [
+    ((2626, 3473, 2846), (1957, 1900, 2130), 4500, 5987),
+    ((3451, 2902, 2088, 2078, 3346, 2748), (1998, 2629, 2564, 812, 435, 1879), 4500, 8629),
+    ((2321, 1990, 1885), (2256, 2890, 2648), 7000, 2598),
+    ((1785, 2919, 2511, 2627, 3039, 3213), (2571, 2712, 695, 2602, 111, 2214), 7000, 4636),
+    ((1829, 1821, 1773), (829, 1040, 2506), 9600, 875),
+    ((1761, 3293, 2650, 2368, 2602, 2910), (850, 2176, 1007, 2672, 1254, 2097), 9600, 2882),
+    ((2533, 2828, 3420, 1870, 3149, 2220), (1341, 990, 2150, 1233, 171, 337), 10800, 1618),
+    ((2491, 1836, 1734, 3435, 3102, 1701), (924, 909, 264, 1975, 1587, 2953), 20000, 1060),
+    ((3294, 3082, 2252, 2389, 1878, 2337), (1412, 112, 1729, 533, 601, 1059), 45000, 306),
+]
+
+
+@pytest.mark.parametrize(("sizes", "counts", "capacity", "rows"), PROVED)
+def test_thousands_of_lights_are_packed_with_proof(sizes, counts, capacity, rows):
+    packing = pack(sizes, counts, capacity)
+    assert packing.rows == rows
+    assert packing.proved
+    assert held(packing, len(sizes)) == list(counts)
+
+
+def test_ten_thousand_lights_of_six_kinds_take_little_effort():
+    sizes, counts = [1750, 1980, 2150, 2420, 3010, 3240], [1900, 2100, 1500, 1300, 1700, 1500]
+    packing = pack(sizes, counts, 9600, effort=20_000)
+    assert packing.proved
+    assert held(packing, 6) == counts
