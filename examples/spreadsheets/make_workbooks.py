@@ -68,14 +68,14 @@ def _column(number: int) -> str:
 
 def _formula(path: str, asked: tuple[tuple[str, str], ...], pick: str, row: int, *, excel: bool) -> str:
     """Return the formula of one answer: a number, the service's own word, or why there is none."""
-    new, apart, reference = ("_xlfn.", ",", "{}") if excel else ("", ";", "[.{}]")
+    new, apart, reference = ("_xlfn.", ",", "{}") if excel else ("COM.MICROSOFT.", ";", "[.{}]")
+    number = new if excel else ""
     places = [reference.format(f"{_column(index)}{row}") for index in range(len(asked))]
     parts = [f'{name}="&{new}ENCODEURL({place})' for (name, _), place in zip(asked, places, strict=True)]
     url = f'{reference.format("$B$1")}&"/v1/{path}?' + '&"&'.join(parts) + f'&"&pick={pick}"'
     call = f"{new}WEBSERVICE({url})"
-    return (
-        f'IFERROR({new}NUMBERVALUE({call}{apart}"."{apart}","){apart}IFERROR({call}{apart}"{NOT_REACHED}"))'
-    )
+    figure = f'{number}NUMBERVALUE({call}{apart}"."{apart}",")'
+    return f'IFERROR({figure}{apart}IFERROR({call}{apart}"{NOT_REACHED}"))'
 
 
 def cells(*, excel: bool) -> list[list[Cell]]:

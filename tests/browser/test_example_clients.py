@@ -8,6 +8,7 @@ import io
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import urllib.parse
@@ -55,34 +56,67 @@ def test_the_shell_line(service: str) -> None:
     assert float(said) > 0
 
 
+def asked_in(sheet: Any, formula: str) -> str:
+    """Return the path that a formula asks for, put together as a spreadsheet would."""
+    first = formula.split('WEBSERVICE($B$1&"', 1)[1].split("),", 1)[0]
+    return re.sub(
+        r'"&_xlfn\.ENCODEURL\((\w+)\)&"',
+        lambda found: urllib.parse.quote(str(sheet[found[1]].value)),
+        first,
+    ).rstrip('"')
+
+
+def told(service: str, path: str) -> str:
+    with urllib.request.urlopen(f"{service}{path}", timeout=10) as answer:
+        return str(answer.read().decode())
+
+
+def formulas() -> list[tuple[Any, Any]]:
+    """Return (sheet, cell) of every formula in the workbook."""
+    sheet = load_workbook(SHEETS / "lamps.xlsx").active
+    cells = [cell for row in sheet.iter_rows() for cell in row]
+    return [(sheet, cell) for cell in cells if isinstance(cell.value, str) and cell.value.startswith("=")]
+
+
 def test_every_cell_of_the_workbook_asks_a_question_the_service_answers(service: str) -> None:
     """Each formula's address, put together here, gives what the API gives for the same member."""
-    sheet = load_workbook(SHEETS / "lamps.xlsx").active
-    asked = 0
-    for row in sheet.iter_rows():
-        for cell in row:
-            if not (isinstance(cell.value, str) and cell.value.startswith("=")):
-                continue
-            first = cell.value.split('WEBSERVICE($B$1&"', 1)[1].split("),", 1)[0]
-            path = re.sub(
-                r'"&_xlfn\.ENCODEURL\((\w+)\)&"',
-                lambda found: urllib.parse.quote(str(sheet[found[1]].value)),
-                first,
-            ).rstrip('"')
-            url, _, pick = path.partition("&pick=")
-            with urllib.request.urlopen(f"{service}{path}", timeout=10) as answer:
-                text = answer.read().decode()
-            with urllib.request.urlopen(f"{service}{url}", timeout=10) as answer:
-                whole = json.load(answer)
-            value = whole[pick]
-            if isinstance(value, str):
-                assert text == value
-            elif value is None or text.startswith("stop:"):
-                assert any(one["severity"] == "stop" for one in whole["findings"])
+    asked = formulas()
+    assert len(asked) == 18 + 9 + 6 + 9
+    for sheet, cell in asked:
+        path = asked_in(sheet, cell.value)
+        url, _, pick = path.partition("&pick=")
+        text = told(service, path)
+        whole = json.loads(told(service, url))
+        value = whole[pick]
+        if isinstance(value, str):
+            assert text == value
+        elif value is None or text.startswith("stop:"):
+            assert any(one["severity"] == "stop" for one in whole["findings"])
+        else:
+            assert float(text) == pytest.approx(value, rel=1e-12)
+
+
+def test_both_workbooks_recalculated_by_libreoffice(service: str, tmp_path: Path) -> None:
+    """LibreOffice itself asks the running service: numbers are numbers, words are text, cell by cell."""
+    bridge = Path(__file__).with_name("libreoffice_bridge.py")
+    # Copies: LibreOffice puts a lock beside a file that it opens.
+    files = [shutil.copy(SHEETS / name, tmp_path) for name in ("lamps.ods", "lamps.xlsx")]
+    home = {"PATH": os.environ["PATH"], "HOME": str(tmp_path), "no_proxy": "127.0.0.1"}
+    command = ["/usr/bin/python3", str(bridge), str(tmp_path / "profile")]
+    for book in json.loads(run(*command, service, *files, env=home)):
+        for sheet, cell in formulas():
+            text = told(service, asked_in(sheet, cell.value))
+            found = book[cell.row - 1][cell.column - 1]
+            try:
+                expected = float(text)
+            except ValueError:
+                assert found == text
             else:
-                assert float(text) == pytest.approx(value, rel=1e-12)
-            asked += 1
-    assert asked == 18 + 9 + 6 + 9
+                assert found == pytest.approx(expected, rel=1e-12)
+    for book in json.loads(run(*command, "http://127.0.0.1:9", *files, env=home)):
+        assert {book[cell.row - 1][cell.column - 1] for _, cell in formulas()} == {
+            module(SHEETS / "make_workbooks.py").NOT_REACHED
+        }
 
 
 def test_the_workbooks_are_what_the_script_writes(tmp_path: Path) -> None:

@@ -1,0 +1,80 @@
+"""Recalculate workbooks in LibreOffice and print their cells; runs in Debian's own python3, with its uno.
+
+``python3 libreoffice_bridge.py PROFILE_FOLDER ADDRESS FILE...`` prints a JSON list, one item a file: a list
+of rows, each cell as a number, a text, or null. A plain conversion never calls out, so the sheet is opened,
+copied into a new document and calculated there.
+"""
+
+import json
+import os
+import subprocess
+import sys
+import time
+
+import uno
+from com.sun.star.beans import PropertyValue
+from com.sun.star.connection import NoConnectException
+from com.sun.star.table.CellContentType import FORMULA, VALUE
+
+COLUMNS, ROWS = 7, 32
+
+
+def settings(**wanted):
+    found = []
+    for name, value in wanted.items():
+        setting = PropertyValue()
+        setting.Name, setting.Value = name, value
+        found.append(setting)
+    return tuple(found)
+
+
+def connect(pipe):
+    here = uno.getComponentContext()
+    resolver = here.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", here)
+    for _ in range(120):
+        try:
+            return resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")
+        except NoConnectException:
+            time.sleep(0.25)
+    raise SystemExit("LibreOffice did not start")
+
+
+def content(cell):
+    number = cell.FormulaResultType2 == 1 if cell.Type == FORMULA else cell.Type == VALUE
+    return cell.Value if number else cell.String or None
+
+
+def main(profile, address, *files):
+    pipe = f"lampwright{os.getpid()}"
+    office = subprocess.Popen(
+        [
+            "soffice", "--headless", "--norestore", "--nologo",
+            f"-env:UserInstallation=file://{profile}", f"--accept=pipe,name={pipe};urp;",
+        ],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    remote = connect(pipe)
+    desktop = remote.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", remote)
+    opened = settings(Hidden=True, MacroExecutionMode=0, UpdateDocMode=3)
+    found = []
+    try:
+        for file in files:
+            book = desktop.loadComponentFromURL(f"file://{file}", "_blank", 0, opened)
+            fresh = desktop.loadComponentFromURL("private:factory/scalc", "_blank", 0, opened)
+            fresh.Sheets.importSheet(book, "Lamps", 0)
+            sheet = fresh.Sheets.getByIndex(0)
+            sheet.getCellRangeByName("B1").String = address
+            fresh.calculateAll()
+            rows = [[content(sheet.getCellByPosition(x, y)) for x in range(COLUMNS)] for y in range(ROWS)]
+            found.append(rows)
+            book.close(True)
+            fresh.close(True)
+        print(json.dumps(found))
+    finally:
+        office.terminate()
+        office.wait(30)
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])
