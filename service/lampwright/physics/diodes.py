@@ -212,21 +212,26 @@ def wright_omega(z: float) -> float:
     >>> round(wright_omega(0.0), 12)
     0.567143290410
     """
-    if z < -2.0:
-        if z < -_LARGEST_EXPONENT:
-            return math.exp(z)
+    log = math.log
+    if z > 2.0:
+        omega = z - log(z)
+    elif z >= -2.0:
+        omega = math.log1p(math.exp(z))
+    else:
         omega = math.exp(z)
+        if z < -_LARGEST_EXPONENT:
+            return omega
         # One term of the series more: two steps then suffice over the whole left side.
         omega /= 1.0 + omega
-    elif z > 2.0:
-        omega = z - math.log(z)
-    else:
-        omega = math.log1p(math.exp(z))
-    for _ in range(2):
-        residual = z - omega - math.log(omega)
-        p = 1.0 + omega
-        t = 2.0 * p * (p + 2.0 / 3.0 * residual)
-        omega *= 1.0 + residual / p * (t - residual) / (t - 2.0 * residual)
+    # Two steps, written out: this is the innermost sum of everything.
+    residual = z - omega - log(omega)
+    p = 1.0 + omega
+    t = 2.0 * p * (p + residual / 1.5)
+    omega += omega * residual * (t - residual) / (p * (t - 2.0 * residual))
+    residual = z - omega - log(omega)
+    p = 1.0 + omega
+    t = 2.0 * p * (p + residual / 1.5)
+    omega += omega * residual * (t - residual) / (p * (t - 2.0 * residual))
     return omega
 
 
@@ -277,10 +282,12 @@ def like_string_current(
             raise OutOfRangeError("no resistance anywhere: the current has no bound")
         return math.exp(exponent)
     saturation_current = math.exp(log_saturation_current)
-    log_scale = log_saturation_current + math.log(resistance / emission_voltage)
+    scale = emission_voltage / resistance
     drop_of_saturation = saturation_current * resistance
-    omega = wright_omega(log_scale + (voltage + drop_of_saturation) / emission_voltage)
-    current = omega * emission_voltage / resistance - saturation_current
+    omega = wright_omega(
+        log_saturation_current - math.log(scale) + (voltage + drop_of_saturation) / emission_voltage
+    )
+    current = omega * scale - saturation_current
     if current < 1e3 * saturation_current:
         # The difference above has lost digits: polish x = ln(1 + I/Is) on A·x + R·Is·(e^x − 1) = V.
         x = math.log1p(max(current / saturation_current, 0.0))
