@@ -8,7 +8,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from wsgiref.headers import Headers
 
-from flask import Flask, Response, redirect
+from flask import Flask, Response
 from whitenoise import WhiteNoise
 
 from lampwright.api.circuits import circuits
@@ -67,10 +67,6 @@ def _documentation(app: Flask, site: Path) -> None:
         max_age=600,
         add_headers_function=_page_headers,
     )
-
-    @app.get("/docs")
-    def docs() -> Response:
-        return redirect("/docs/", 302)  # type: ignore[return-value]
 
     @app.get("/docs/<path:page>")
     def missing_page(page: str) -> Response:

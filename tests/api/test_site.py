@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from urllib.parse import urljoin
 
 import pytest
 from flask.testing import FlaskClient
@@ -32,7 +33,7 @@ def test_pages_are_served(reader: FlaskClient) -> None:
     assert b"Guide" in body
     assert headers["X-Content-Type-Options"] == "nosniff"
     assert b"Problems" in fetched(reader, "/docs/reference/problems.html")[2]
-    assert fetched(reader, "/docs")[3]["Location"] == "/docs/"
+    assert urljoin("/docs", fetched(reader, "/docs")[3]["Location"]) == "/docs/"
 
 
 def test_a_page_that_is_not_there(reader: FlaskClient) -> None:
