@@ -82,6 +82,11 @@ def _corner(models: Sequence[tuple[tuple[Diode, ...], float]]) -> Corner:
             first.log_saturation_current,
             first.series_resistance * len(diodes),
         )
+    else:
+        # In one order whatever the row's, so that turning a row round changes not even the last digit.
+        diodes = tuple(
+            sorted(diodes, key=lambda diode: (diode.emission_voltage, diode.log_saturation_current))
+        )
     return Corner(diodes, sum(model[1] for model in models), joint)
 
 

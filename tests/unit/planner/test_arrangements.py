@@ -344,7 +344,7 @@ def test_working_says_how_long_a_row_may_be():
     assert [step.result for step in found.working[:3]] == [
         "9.6 V",
         "3, so 4 rows for 10",
-        "5, so 1 row for 3",
+        "3, so 1 row for 3",
     ]
     assert found.working[1].values == "9.6 V / 3 V at 20 mA"
     assert found.working[-1].result == "this supply is not enough"
