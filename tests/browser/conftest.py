@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -45,8 +46,16 @@ def service() -> Iterator[str]:
     yield from serve(create_app())
 
 
+def needs(*commands: str) -> None:
+    """Skip a test whose program is not installed; where CI=true a skip is a failure."""
+    for command in commands:
+        if shutil.which(command) is None:
+            pytest.skip(f"{command} is not installed: see tests/system-packages.txt")
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
+    needs(CHROMIUM)
     with sync_playwright() as playwright:
         launched = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
         yield launched
@@ -87,6 +96,8 @@ class Desk:
 
     def accessible(self, page: Page) -> None:
         """Assert that axe finds nothing."""
+        if not AXE.is_file():
+            pytest.skip("axe-core is not installed: tests/run puts it there")
         page.evaluate(AXE.read_text("utf-8"))
         found = page.evaluate(
             "axe.run(document, {resultTypes: ['violations']}).then(r => r.violations.map("

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.conftest import Desk
+from tests.browser.conftest import Desk, needs
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 COUNT = "#f-lights-0-count"
@@ -158,6 +158,7 @@ def test_no_cookie_and_nothing_stored(desk: Desk) -> None:
 
 
 def test_a_link_keeps_the_build_and_its_code_scans(desk: Desk, tmp_path: Path) -> None:
+    needs("zbarimg")
     page = desk.open("/?example=moth_wings")
     settle(page, lambda: page.fill("#f-lights-1-count", "6"))
     page.click("#link")

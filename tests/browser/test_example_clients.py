@@ -20,7 +20,7 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
-from tests.browser.conftest import Desk, serve
+from tests.browser.conftest import Desk, needs, serve
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SHEETS = EXAMPLES / "spreadsheets"
@@ -52,6 +52,7 @@ def test_the_client_says_what_is_wrong(service: str) -> None:
 
 
 def test_the_shell_line(service: str) -> None:
+    needs("curl")
     said = run("sh", str(EXAMPLES / "one_line.sh"), env={**os.environ, "LAMPWRIGHT": service})
     assert float(said) > 0
 
@@ -98,6 +99,7 @@ def test_every_cell_of_the_workbook_asks_a_question_the_service_answers(service:
 
 def test_both_workbooks_recalculated_by_libreoffice(service: str, tmp_path: Path) -> None:
     """LibreOffice itself asks the running service: numbers are numbers, words are text, cell by cell."""
+    needs("soffice")
     bridge = Path(__file__).with_name("libreoffice_bridge.py")
     # Copies: LibreOffice puts a lock beside a file that it opens.
     files = [shutil.copy(SHEETS / name, tmp_path) for name in ("lamps.ods", "lamps.xlsx")]
@@ -172,6 +174,7 @@ globalThis.UrlFetchApp = { fetch: (url) => {
 )
 def test_the_cloud_script_under_node(mode: str, text: str, code: int, cell: str) -> None:
     """Its logic alone, with a stub of the host's fetch; it was not run in a cloud spreadsheet."""
+    needs("node")
     script = (
         f"const mode = {json.dumps(mode)}, text = {json.dumps(text)}, code = {code};{STUB}"
         + (SHEETS / "cloud_script.js").read_text("utf-8")
