@@ -1,5 +1,7 @@
 """Ways to wire lights: what is offered, what is recommended, what is refused, and that it does not grow."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -8,6 +10,7 @@ from lampwright.planner.arrangement import arrangements, row_capacity, wanted_cu
 from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.models.base import stopped
 from lampwright.planner.models.circuits import ArrangementAsk, LightGroup, StringAsk
+from lampwright.planner.packing import pack
 from lampwright.planner.rows import Row, solve_rows
 from lampwright.planner.strings import solve_string
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
@@ -412,3 +415,16 @@ def test_pre_wired_lights_without_print_are_judged_by_their_own_figures():
     above = ways(supply_from_voltage(13.0), lights(light, 2)).arrangements[0]
     assert codes(above) == ["prewired_above_printed"]
     assert "made for 12 V" in above.findings[0].message
+
+
+def test_a_packing_without_proof_says_so(monkeypatch):
+    def hasty(sizes, counts, capacity):
+        found = pack(sizes, counts, capacity)
+        return replace(found, bound=found.rows - 1, proved=False)
+
+    monkeypatch.setattr("lampwright.planner.arrangement.pack", hasty)
+    found = ways(TWELVE, lights(RED, 1, 0.01), lights(GREEN, 2, 0.01), mix_colours=True)
+    way = next(way for way in found.arrangements if way.mixed_colours)
+    assert not way.proved_fewest
+    assert "rows_not_proved_fewest" in codes(way)
+    assert way.findings[0].severity == "note"
