@@ -20,7 +20,7 @@ from lampwright.planner.labels import first_row, rows_in
 from lampwright.planner.models.build import Plan, PlannedWire, Sheet
 from lampwright.quantities import show
 from lampwright.sheets.parts import supply_words
-from lampwright.sheets.steps import joint_of, row_joints
+from lampwright.sheets.steps import JointFinder, row_joints
 
 FIRST_LIGHT = 304.0
 LIGHT_PITCH = 58.0
@@ -65,7 +65,7 @@ def cut_colour(plan: Plan, label: str, fallback: str) -> str:
     return fallback
 
 
-def _supply_rung(plan: Plan) -> list[str]:
+def _supply_rung(plan: Plan, find: JointFinder) -> list[str]:
     """Draw the top rung: plus rail, switch, fuse, supply, minus rail."""
     y = TOP_Y
     fuse_x, switch_x, supply_x = 318.0, 218.0, 440.0
@@ -111,18 +111,18 @@ def _supply_rung(plan: Plan) -> list[str]:
             words(604, y + 18, f"{long} {minus}"),
         ]
     body += [
-        words(PLUS_X, y - 12, joint_of(plan, "W0+", "W1+"), bold=True),
-        words(MINUS_X, y - 12, joint_of(plan, "W0−", "W1−"), bold=True),
+        words(PLUS_X, y - 12, find("W0+", "W1+"), bold=True),
+        words(MINUS_X, y - 12, find("W0−", "W1−"), bold=True),
     ]
     body += [
         dot(366, y, 3),
-        words(366, y - 9, joint_of(plan, "supply+"), size=SMALL),
+        words(366, y - 9, find("supply+"), size=SMALL),
         dot(268, y, 3),
-        words(268, y - 9, joint_of(plan, "F1 lead"), size=SMALL),
+        words(268, y - 9, find("F1 lead"), size=SMALL),
         dot(184, y, 3),
-        words(184, y - 9, joint_of(plan, "W0+", "S1 lead"), size=SMALL),
+        words(184, y - 9, find("W0+", "S1 lead"), size=SMALL),
         dot(520, y, 3),
-        words(520, y - 9, joint_of(plan, "supply−"), size=SMALL),
+        words(520, y - 9, find("supply−"), size=SMALL),
     ]
     return body
 
@@ -170,11 +170,11 @@ def _row(rung: Rung) -> list[str]:
     return body
 
 
-def _rung(plan: Plan, rung: Rung) -> list[str]:
+def _rung(plan: Plan, find: JointFinder, rung: Rung) -> list[str]:
     body = [words(START_X + 14, rung.y - 46, fitted(rung.heading, 400, bold=True), anchor="start", bold=True)]
     body += _row(rung)
     y, wire = rung.y, rung.wire
-    start, end = row_joints(plan, rung.string, wire) if wire is not None else ("", "")
+    start, end = row_joints(find, rung.string, wire) if wire is not None else ("", "")
     if not rung.opens:
         # Beside the short rails, where no line runs.
         body.append(words(START_X - 8, y + 5, start, anchor="end", bold=True))
@@ -234,13 +234,13 @@ def _wrapped(text: str, room: float, size: float) -> list[str]:
     return lines
 
 
-def _page(plan: Plan, page: Page, note: str) -> tuple[list[str], float]:
-    body = _supply_rung(plan)
+def _page(plan: Plan, find: JointFinder, page: Page, note: str) -> tuple[list[str], float]:
+    body = _supply_rung(plan, find)
     if page.rungs:
         last = max(rung.y for rung in page.rungs if rung.opens)
         body += [line(PLUS_X, TOP_Y, PLUS_X, last), line(MINUS_X, TOP_Y, MINUS_X, last, dashed=True)]
     for rung in page.rungs:
-        body += _rung(plan, rung)
+        body += _rung(plan, find, rung)
     body += _sub_rails(page)
     y = page.height
     for text in [text for part in (note, *_key(plan)) for text in _wrapped(part, WIDTH - 40, SMALL)]:
@@ -252,10 +252,11 @@ def _page(plan: Plan, page: Page, note: str) -> tuple[list[str], float]:
 def wiring_pages(sheet: Sheet) -> tuple[str, ...]:
     """Return the wiring drawing, one SVG a picture of at most twelve rows."""
     every = pages(sheet.plan)
+    find = JointFinder(sheet.plan)
     found = []
     for number, page in enumerate(every, start=1):
         note = f"Picture {number} of {len(every)}: the supply is the same." if len(every) > 1 else ""
-        body, height = _page(sheet.plan, page, note)
+        body, height = _page(sheet.plan, find, page, note)
         found.append(
             picture(
                 body,
@@ -274,10 +275,13 @@ def wiring_svg(sheet: Sheet) -> str:
     every = pages(sheet.plan)
     if len(every) == 1:
         return wiring_pages(sheet)[0]
+    find = JointFinder(sheet.plan)
     body: list[str] = []
     top = 0.0
     for number, page in enumerate(every, start=1):
-        part, height = _page(sheet.plan, page, f"Picture {number} of {len(every)}: the supply is the same.")
+        part, height = _page(
+            sheet.plan, find, page, f"Picture {number} of {len(every)}: the supply is the same."
+        )
         body += [f'<g transform="translate(0 {top:.1f})">', *part, "</g>"]
         top += height + 24
     return picture(

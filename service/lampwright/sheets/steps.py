@@ -148,13 +148,14 @@ def drawing_text(plan: Plan) -> str:
     way.append("switch S1")
     if main is not None:
         way.append(f"{wire_words(main)} plus")
-    plus, minus = joint_of(plan, "W0+", "W1+"), joint_of(plan, "W0−", "W1−")
+    find = JointFinder(plan)
+    plus, minus = find("W0+", "W1+"), find("W0−", "W1−")
     plus, minus = f"plus point {plus}".strip(), f"minus point {minus}".strip()
     lines = [" → ".join([*way, plus]) + "."]
     for wire, rows in _runs(plan):
         served_rows = listed(rows_words(row.row) for row in rows)
         lines.append(f"{_upper(plus)} → {wire_words(wire)} plus → {served_rows}.")
-        lines += [_row_text(plan, row, wire) for row in rows]
+        lines += [_row_text(find, row, wire) for row in rows]
         lines.append(f"{_upper(served_rows)} → {wire.label} minus → {minus}.")
     lines.append(f"{_upper(minus)} → {'W0' if main is not None else 'wire'} minus → supply G1 minus.")
     return "\n".join(lines)
@@ -164,26 +165,34 @@ def _upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def joint_of(plan: Plan, *needed: str) -> str:
-    """Return the label of the joint at which all the named wires or parts meet, or ""."""
-    for joint in plan.joints:
-        if all(any(wire == want or wire.startswith(want + " ") for wire in joint.wires) for want in needed):
-            return joint.joint
-    return ""
+class JointFinder:
+    """Finds the joint at which things meet: an index of the joints of one plan, for one drawing."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._at: dict[str, list[int]] = {}
+        self._labels = [joint.joint for joint in plan.joints]
+        for place, joint in enumerate(plan.joints):
+            for wire in joint.wires:
+                self._at.setdefault(wire, []).append(place)
+
+    def __call__(self, *needed: str) -> str:
+        """Return the label of the first joint at which all the named wires or parts meet, or ""."""
+        found = set(self._at.get(needed[0], ()))
+        for want in needed[1:]:
+            found &= set(self._at.get(want, ()))
+        return self._labels[min(found)] if found else ""
 
 
-def row_joints(plan: Plan, string: PlannedString, wire: PlannedWire) -> tuple[str, str]:
+def row_joints(find: JointFinder, string: PlannedString, wire: PlannedWire) -> tuple[str, str]:
     """Return the labels of the joints at which a row meets its run: at plus, at minus."""
     row = first_row(string.row)
     first = f"R-{row}" if string.solved.resistance else f"{row}1+"
-    return joint_of(plan, f"{wire.label}+", first), joint_of(
-        plan, f"{wire.label}−", f"{row}{len(string.leds)}−"
-    )
+    return find(f"{wire.label}+", first), find(f"{wire.label}−", f"{row}{len(string.leds)}−")
 
 
-def _row_text(plan: Plan, string: PlannedString, wire: PlannedWire) -> str:
+def _row_text(find: JointFinder, string: PlannedString, wire: PlannedWire) -> str:
     row = first_row(string.row)
-    start, end = row_joints(plan, string, wire)
+    start, end = row_joints(find, string, wire)
     parts = []
     if string.solved.resistance:
         parts.append(f"R-{row} ({show(string.solved.resistance, 'ohm')})")
