@@ -224,26 +224,41 @@ def _lowest_lit(ask: CircuitAsk, solved: Solved, index: int) -> float:
 
 
 def _row_findings(ask: CircuitAsk, solved: Solved, answers: Sequence[StringAnswer]) -> tuple[Finding, ...]:
-    """Return the findings of every row; on a feed the worst of each kind speaks for all like it."""
+    """Return the findings of every row; equal rows say a thing once, the one it hits hardest first."""
     found: list[Finding] = []
-    order = sorted(range(len(answers)), key=lambda index: -solved.corners[index].high)
-    said: set[tuple[int, str]] = set()
-    for index in order if ask.feed is not None else range(len(answers)):
+    own: dict[StringAsk, float | None] = {}
+    said: set[tuple[StringAsk, str]] = set()
+    for index in _telling(ask, solved):
         row = solved.rows[index]
-        for each in _findings_of_row(ask, solved, answers, index):
-            if ask.feed is not None and (row.place, each.code) in said:
-                continue
-            said.add((row.place, each.code))
-            found.append(replace(each, field=f"strings.{row.place}.{each.field}"))
+        if row.string not in own:
+            own[row.string] = _own_resistance(ask, row)
+        for each in _findings_of_row(ask, solved, answers, index, own[row.string]):
+            if (row.string, each.code) not in said:
+                said.add((row.string, each.code))
+                found.append(replace(each, field=f"strings.{row.place}.{each.field}"))
     return tuple(found)
 
 
+def _telling(ask: CircuitAsk, solved: Solved) -> list[int]:
+    """Return the rows to judge: all, but on a feed of each kind only the brightest and the dimmest."""
+    if ask.feed is None:
+        return list(range(len(solved.rows)))
+    telling: list[int] = []
+    places: dict[int, list[int]] = {}
+    for index, row in enumerate(solved.rows):
+        places.setdefault(row.place, []).append(index)
+    for same in places.values():
+        telling.append(max(same, key=lambda at: solved.corners[at].high))
+        telling.append(max(same, key=lambda at: solved.near_high[at]))
+        telling.append(min(same, key=lambda at: solved.corners[at].expected))
+    return list(dict.fromkeys(telling))
+
+
 def _findings_of_row(
-    ask: CircuitAsk, solved: Solved, answers: Sequence[StringAnswer], index: int
+    ask: CircuitAsk, solved: Solved, answers: Sequence[StringAnswer], index: int, better: float | None
 ) -> list[Finding]:
     row, answer, corners = solved.rows[index], answers[index], solved.corners[index]
     wanted = row.string.forward_current or row.model.rated_current
-    better = _own_resistance(ask, row)
     found = string_findings(
         replace(row.string, branch_count=row.count),
         row.model,
