@@ -356,20 +356,23 @@ class Advice:
     kind: str
 
 
+# What stands in a box, and in which order; the low lines of the workshop are small print.
+_KINDS = {"stop": "stop", "high": "caution", "caution": "caution", "medium": "caution"}
+_ORDER = ("stop", "high", "caution", "medium", "low")
+_WORDS = {"stop": "STOP", "caution": "Take care", "note": "Note"}
+
+
 def warnings(sheet: Sheet) -> tuple[Advice, ...]:
     """Return stops first, then cautions of this build and of the workshop, worst first."""
-    words = {"stop": "STOP", "caution": "Take care", "note": "Note"}
     found = [
-        Advice(words[each.severity], each.message, each.remedy, each.severity)
-        for each in sheet.findings
-        if each.severity != "note"
-    ]
-    rank = {"stop": 0, "caution": 1, "note": 2}
-    for line in sorted(sheet.cautions, key=lambda each: rank.get(each.severity, 2)):
-        kind = line.severity if line.severity in words else "note"
-        what = f"{line.hazard} {line.why}".strip()
-        found.append(Advice(words[kind], what, line.action, kind))
-    return tuple(sorted(found, key=lambda each: rank[each.kind]))
+        (each.severity, each.message, each.remedy) for each in sheet.findings if each.severity != "note"
+    ] + [(line.severity, f"{line.hazard} {line.why}".strip(), line.action) for line in sheet.cautions]
+    ranked = sorted(found, key=lambda each: _ORDER.index(each[0]) if each[0] in _ORDER else len(_ORDER))
+    advices = []
+    for severity, what, do in ranked:
+        kind = _KINDS.get(severity, "note")
+        advices.append(Advice(_WORDS[kind], what, do, kind))
+    return tuple(advices)
 
 
 def notes(sheet: Sheet) -> tuple[str, ...]:

@@ -208,7 +208,7 @@ def test_at_most_five_cautions_stand_on_the_first_page():
     sheet = example_sheet("moth_wings")
     line = sheet.cautions[0]
     many = replace(
-        sheet, cautions=tuple(replace(line, severity="caution", hazard=f"Hazard {at}.") for at in range(9))
+        sheet, cautions=tuple(replace(line, severity="high", hazard=f"Hazard {at}.") for at in range(9))
     )
     page = render_html(many)
     first, _, rest = page.partition("Parts list")
@@ -227,3 +227,21 @@ def test_readings_alike_share_the_cells_that_say_what_they_mean():
     page = render_html(example_sheet("observatory_diorama"))
     assert 'rowspan="3"' in page
     assert "as above" in render_text(example_sheet("observatory_diorama"))
+
+
+def test_the_worst_comes_first_and_only_the_everyday_is_small_print():
+    from lampwright.planner.models.build import Usage
+    from lampwright.planner.supplies import supply_from_battery
+
+    ask = replace(
+        example_ask("moth_wings"),
+        supply=supply_from_battery("nimh_aa", 4),
+        usage=Usage(worn=True, flash_rate=5.0),
+    )
+    sheet = build_sheet(ask)
+    kinds = [advice.kind for advice in tables.warnings(sheet)]
+    assert kinds == sorted(kinds, key=["stop", "caution", "note"].index)
+    page = render_html(sheet)
+    assert re.search(r'class="box caution"><b>Take care:</b>[^<]*can bring on a seizure', page)
+    assert re.search(r'class="box caution"><b>Take care:</b>[^<]*hot enough to start a fire', page)
+    assert "Take care" not in render_html(example_sheet("miners_lamp"))
