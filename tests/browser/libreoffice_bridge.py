@@ -2,7 +2,8 @@
 
 ``python3 libreoffice_bridge.py PROFILE_FOLDER ADDRESS FILE...`` prints a JSON list, one item a file: a list
 of rows, each cell as a number, a text, or null. A plain conversion never calls out, so the sheet is opened,
-copied into a new document and calculated there.
+copied into a new document and calculated there. Its modules are imported where they are used: pytest, which
+looks into every file here, runs in an environment that has none of them.
 """
 
 import json
@@ -11,15 +12,12 @@ import subprocess
 import sys
 import time
 
-import uno
-from com.sun.star.beans import PropertyValue
-from com.sun.star.connection import NoConnectException
-from com.sun.star.table.CellContentType import FORMULA, VALUE
-
 COLUMNS, ROWS = 7, 32
 
 
 def settings(**wanted):
+    from com.sun.star.beans import PropertyValue
+
     found = []
     for name, value in wanted.items():
         setting = PropertyValue()
@@ -29,6 +27,9 @@ def settings(**wanted):
 
 
 def connect(pipe):
+    import uno
+    from com.sun.star.connection import NoConnectException
+
     here = uno.getComponentContext()
     resolver = here.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", here)
     for _ in range(120):
@@ -40,6 +41,8 @@ def connect(pipe):
 
 
 def content(cell):
+    from com.sun.star.table.CellContentType import FORMULA, VALUE
+
     number = cell.FormulaResultType2 == 1 if cell.Type == FORMULA else cell.Type == VALUE
     return cell.Value if number else cell.String or None
 

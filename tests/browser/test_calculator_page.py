@@ -278,6 +278,19 @@ def test_a_late_answer_to_an_older_question_is_dropped(desk: Desk) -> None:
     assert sheet_text(page) == after
 
 
+def test_an_answer_cut_off_in_the_middle(desk: Desk) -> None:
+    page = desk.open()
+    before = sheet_text(page)
+    page.route(
+        "**/v1/build-sheets?detail=short",
+        lambda route: route.fulfill(status=200, content_type="application/json", body='{"buildable": tr'),
+    )
+    page.fill(COUNT, "9")
+    page.wait_for_selector("#stale:not([hidden])")
+    assert sheet_text(page) == before
+    assert page.input_value(COUNT) == "9"
+
+
 def test_the_battery_slider_dims_the_lights_and_says_it_in_words(desk: Desk) -> None:
     page = desk.open("/?example=moth_wings")
     page.wait_for_selector("#fade:not([hidden])")

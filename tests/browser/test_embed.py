@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from lampwright import __version__
 from tests.browser.conftest import Desk, serve
@@ -208,6 +208,52 @@ def test_service_down_keeps_what_was_typed_and_shows_an_example(desk: Desk, club
     page.click("lampwright-resistor .out button")
     answered(page, "lampwright-resistor")
     desk.heard[:] = [line for line in desk.heard if "ERR_FAILED" not in line]
+
+
+@pytest.mark.parametrize("typed", ["20mA, 9V", "1,500", "9 V AC", "nine", "99999999999999999999"])
+def test_bad_input_is_refused_in_words_and_kept(desk: Desk, club: Host, typed: str) -> None:
+    page = desk.open(base=club("<lampwright-resistor></lampwright-resistor>"), path="")
+    answered(page, "lampwright-resistor")
+    page.fill("lampwright-resistor #f-volts", typed)
+    expect(page.locator("lampwright-resistor #f-volts-e")).not_to_be_empty()
+    assert page.input_value("lampwright-resistor #f-volts") == typed
+    desk.heard[:] = [line for line in desk.heard if "status of 4" not in line]
+
+
+def test_a_late_answer_is_dropped_and_a_broken_one_said(desk: Desk, club: Host) -> None:
+    page = desk.open(base=club("<lampwright-resistor></lampwright-resistor>"), path="")
+    answered(page, "lampwright-resistor")
+    held: list[Route] = []
+
+    def hold_the_first(route: Route) -> None:
+        volts = json.loads(route.request.post_data or "{}")["supply_voltage_v"]
+        if volts == 30:
+            held.append(route)
+        elif volts == 15:
+            route.fulfill(status=200, content_type="application/json", body='{"resistance_ohm": 1')
+        else:
+            route.continue_()
+
+    page.route("**/v1/**", hold_the_first)
+    page.fill("lampwright-resistor #f-volts", "30")
+    while not held:
+        page.wait_for_timeout(20)
+    page.fill("lampwright-resistor #f-volts", "12")
+    out = page.locator("lampwright-resistor .out")
+    expect(out).to_contain_text("1.1 kΩ")
+    held[0].fulfill(status=200, content_type="application/json", body='{"display": {"resistance": "7 Ω"}}')
+    page.wait_for_timeout(100)
+    expect(out).to_contain_text("1.1 kΩ")
+    page.fill("lampwright-resistor #f-volts", "15")
+    expect(out).to_contain_text("does not answer")
+    assert page.input_value("lampwright-resistor #f-volts") == "15"
+
+
+def test_wire_sizes_in_either_system(desk: Desk, club: Host) -> None:
+    body = "<lampwright-build></lampwright-build><lampwright-build wires='mm2' lang='de'></lampwright-build>"
+    page = desk.open(base=club(body), path="")
+    expect(page.locator("lampwright-build").nth(0)).to_contain_text("AWG")
+    expect(page.locator("lampwright-build").nth(1)).to_contain_text(re.compile(r"Kabel 0,\d+ mm²"))
 
 
 def test_the_built_in_example_is_what_the_service_answers(service: str) -> None:
