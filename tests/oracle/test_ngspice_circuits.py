@@ -11,6 +11,7 @@ import statistics
 
 import pytest
 
+from lampwright.app import create_app
 from lampwright.planner.catalogue import led_from_figures
 from lampwright.planner.circuit_check import circuit_check
 from lampwright.planner.models.circuits import CircuitAsk, Feed, StringAsk
@@ -313,3 +314,63 @@ def test_currents_agree_with_ngspice(family, tmp_path, capsys):
         )
     assert worst <= 1e-6, f"seed {SEED}: {worst:.2e} in {ask}"
     assert typical <= 1e-9
+
+
+def sent(ask):
+    """Return a circuit as a caller sends it."""
+
+    def light(led):
+        return {
+            "forward_voltage_v": led.forward_voltage,
+            "rated_current_ma": led.rated_current * 1000,
+            "ideality": led.ideality,
+            "series_resistance_ohm": led.series_resistance,
+        }
+
+    request = {
+        "supply_voltage_v": ask.supply.supply_voltage,
+        "source_resistance_ohm": ask.supply.source_resistance,
+        "shared_resistance_ohm": ask.shared_resistance,
+        "strings": [
+            {
+                "leds": [light(led) for led in each.leds],
+                "resistance_ohm": each.resistance,
+                "branch_count": each.branch_count,
+            }
+            for each in ask.strings
+        ],
+    }
+    if ask.feed is not None:
+        request["feed"] = {
+            "lead_loop_ohm": ask.feed.lead_loop,
+            "segment_loop_ohm": ask.feed.segment_loop,
+        }
+        if ask.feed.far_end_lead_loop is not None:
+            request["feed"]["far_end_lead_loop_ohm"] = ask.feed.far_end_lead_loop
+    return request
+
+
+@published(
+    "BANWELL-2000",
+    "checked by ngspice, live",
+    of="lampwright.planner.circuit_check.circuit_check",
+    kind="oracle",
+)
+def test_the_service_tells_the_same_currents_unrounded(tmp_path):
+    client = create_app().test_client()
+    chance = random.Random(f"{SEED} service")
+    asks = [make(chance) for make, _ in FAMILIES.values() for _ in range(8)]
+    decks = [deck_of(ask) for ask in asks]
+    compared = 0
+    for ask, deck, found in zip(asks, decks, theirs(decks, tmp_path), strict=True):
+        if len(found) <= len(deck.probes):
+            continue
+        response = client.post("/v1/circuit-checks", json=sent(ask))
+        assert response.status_code == 200, response.text
+        answer = response.get_json()
+        each = [row["current_ma"] for row in answer["strings"] for _ in range(row["branch_count"])]
+        for probe, current in zip(deck.probes, each, strict=True):
+            if found[probe] > ONE_MICROAMPERE:
+                assert math.isclose(current / 1000, found[probe], rel_tol=1e-6), f"seed {SEED}: {ask}"
+                compared += 1
+    assert compared > 100
