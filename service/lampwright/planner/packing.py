@@ -11,6 +11,7 @@ the proof. Nothing here reads a clock: effort is counted in steps, so equal ques
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -179,7 +180,10 @@ def _linear_program(
     prices = [inverse[at][at] for at in range(kinds)]
     for _ in range(_PIVOTS):
         value, pattern = _knapsack(prices, sizes, demand, capacity, effort)
-        if value <= 1 + _EPSILON:
+        # Prices over the best row's value are a bound; where it rounds up to what the rows cost now,
+        # further patterns could not save a row.
+        cost = sum(amounts)
+        if value <= 1 + _EPSILON or math.ceil(cost / value - 1e-6) >= math.ceil(cost - 1e-6):
             break
         column = [
             sum(cell * takes for cell, takes in zip(row, pattern, strict=True) if takes) for row in inverse
