@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import pytest
 
 from lampwright.physics.diodes import forward_voltage
-from lampwright.planner.catalogue import led_from_figures, led_from_part, led_model
+from lampwright.planner.catalogue import family_of, led_from_figures, led_from_part, led_model
 from lampwright.tables.leds import led_colours, led_families, led_types
 from lampwright.tables.resistors import ladder
 from tests.marks import agree, published
@@ -424,6 +424,15 @@ def test_the_catalogue_repeats_the_print(row):
                 if row.usual is not None:
                     spread = led_families()[led_colours()[row.colour].family].spread
                     agree(led.forward_voltage_min, row.usual - spread, rel=1e-12, why="the family's spread")
+        assert led.built_in_series_count == 1
+        # What no sheet prints is the usual rule, and the row says that it is assumed.
+        if "max_forward_current" in kind.assumed:
+            agree(led.max_forward_current, 1.25 * led.rated_current, rel=1e-12, why="our own rule")
+        if "max_reverse_voltage" in kind.assumed:
+            agree(led.max_reverse_voltage, 5.0, rel=1e-12, why="the usual limit")
+        if row.coefficient is None and part != "ir_940_3mm":
+            family = family_of(row.colour, led.forward_voltage)
+            agree(led.temperature_coefficient, family.temperature_coefficient, abs=1e-12, why="the family's")
         assert led.reference_temperature == (85.0 if row.key.startswith("LUMILEDS") else 25.0)
         if row.key == "VISHAY-81006":
             agree(led.max_forward_current, row.limit, abs=1e-12, why="the rating printed")
@@ -515,6 +524,9 @@ def test_parts_from_memory_are_marked_so(part, lowest, usual, highest, rated, li
     assert kind.status == "from memory"
     assert (led.forward_voltage_min, led.forward_voltage, led.forward_voltage_max) == (lowest, usual, highest)
     assert (led.rated_current, led.max_forward_current, led.max_reverse_voltage) == (rated, limit, reverse)
+    assert (led.reference_temperature, led.built_in_series_count) == (25.0, 1)
+    family = family_of(led.colour, usual).temperature_coefficient
+    agree(led.temperature_coefficient, family, abs=1e-12, why="the family's")
 
 
 BASES = {
@@ -563,6 +575,10 @@ def test_prewired_lights_hold_the_preferred_resistor_of_their_printed_volts():
         )
         assert f"{printed:g} V" in led.name
         assert led.built_in_series_count == (3 if "three" in part else 1)
+        assert (led.reference_temperature, led.temperature_coefficient) == (
+            25.0,
+            base.temperature_coefficient,
+        )
         if part == "prewired_warm_white_3v":
             # The LED needs the whole of it: the few ohms are from memory.
             assert led.built_in_resistance == 10.0
