@@ -8,7 +8,7 @@ const EN = {
   t_resistor: "Which resistor for a light", t_survives: "Will it survive?", t_build: "Plan a small build",
   buy: "Take {resistance} ({bands})", gives: "Then {current} flows; the resistor warms with {dissipation}.",
   straight: "No resistor is recommended here.", yes: "It survives.", no: "It does not survive.",
-  flows: "{current} through each light at the most.", total: "{supply_current} in all", fuse: "fuse {rated_current}",
+  flows: "Up to {current_high} through each light.", total: "{supply_current} in all", fuse: "fuse {rated_current}",
   wire: "wire {size}", lasts: "lasts about {runtime}", ok: "Can be built.", bad: "Do not build this yet.",
   rowline: "Row {row}: {count} × {led}, {resistance}, {current}", full: "Open the full sheet",
   stop: "STOP", caution: "Take care", note: "Note", wrong: "Mend this first",
@@ -36,8 +36,8 @@ button{min-height:44px;font:inherit;font-weight:600;color:var(--paper);backgroun
 :focus-visible{outline:3px solid var(--focus);outline-offset:2px}
 .out{margin-top:10px;min-height:48px}.out p,.out ul{margin:4px 0;padding:0}.out li{margin:2px 0 2px 20px}
 .big{font-size:24px;line-height:1.25;font-weight:600}
-.stop,.caution,.note{padding:6px 10px;border-left:6px solid currentColor}
-.stop{color:#fff;background:#9c1c1c}.caution{color:#3a2a00;background:#ffe9b8}.note{color:#16323f;background:#dfeef3}
+.out .stop,.out .caution,.out .note{padding:6px 10px;border-left:6px solid currentColor}
+.stop{color:#fff;background:#9c1c1c;border-color:#4d0a0a!important}.caution{color:#3a2a00;background:#ffe9b8}.note{color:#16323f;background:#dfeef3}
 @media(forced-colors:active){button{color:ButtonText;background:ButtonFace}.stop,.caution,.note{color:CanvasText}}
 a{color:var(--accent)}.small{font-size:13px}[hidden]{display:none}`;
 let sheet;
@@ -77,7 +77,10 @@ class Lampwright extends HTMLElement {
     return (this.#text[name] ?? name).replace(/\{(\w+)\}/g, (_, key) => values[key] ?? "–");
   }
   // Figures come as "18.5 mA"; in a language with a decimal comma, "18,5 mA".
-  figure(text) { return this.lang_ === "en" || !text ? text : text.replace(/(\d)\.(\d)/g, "$1,$2"); }
+  figure(text) {
+    const kept = text?.replace(/(\d) (?=[\wΩµ%°])/g, "$1\u00a0");
+    return this.lang_ === "en" ? kept : kept?.replace(/(\d)\.(\d)/g, "$1,$2");
+  }
   #draw() {
     const wrap = make("div", { class: "all", lang: this.lang_, part: "card" });
     const form = make("form", { novalidate: "" });
@@ -107,9 +110,17 @@ class Lampwright extends HTMLElement {
     this.shadowRoot.replaceChildren(wrap);
     this.form = form;
     this.out = out;
-    form.addEventListener("input", () => { clearTimeout(this.#pause); this.#pause = setTimeout(() => this.ask(), 200); });
+    this.fold();
+    form.addEventListener("input", () => { this.fold(); clearTimeout(this.#pause); this.#pause = setTimeout(() => this.ask(), 200); });
     form.addEventListener("submit", (event) => { event.preventDefault(); clearTimeout(this.#pause); this.ask(true); });
     this.ask();
+  }
+  // Of two fields that exclude each other, only the one that counts is shown.
+  fold() {
+    const battery = this.form.querySelector("#f-battery");
+    if (!battery) return;
+    this.form.querySelector("#f-volts").parentNode.hidden = battery.value !== "";
+    this.form.querySelector("#f-cells").parentNode.hidden = battery.value === "";
   }
   async ask(loud) {
     const turn = ++this.#turn;
