@@ -45,6 +45,16 @@ def clock_texts(start_clock: str | None, times: tuple[float, ...]) -> tuple[str,
     return tuple(texts)
 
 
+def about(time: float) -> str:
+    """Return a time with the two figures that hours on a battery deserve.
+
+    >>> about(5.944 * 3600), about(1835.0), about(127.3 * 3600)
+    ('5.9 h', '31 min', '130 h')
+    """
+    unit = 3600.0 if time >= 3600 else 60.0 if time >= 60 else 1.0
+    return show(float(f"{time / unit:.2g}") * unit, "h")
+
+
 def runtime_findings(
     fed: Feeding, ask: RuntimeAsk, found: Lasting, sets: int | None, swaps: tuple[float, ...]
 ) -> tuple[Finding, ...]:
@@ -114,12 +124,21 @@ def _current(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
     kind = fed.kind
     current, cure = milliamps(drawn), _cure(fed)
     if kind.chemistry == "carbon_zinc" and found.runtime > 0:
-        said.append(finding("carbon_zinc_for_lamps", hours=show(found.runtime, "h"), cure=cure))
+        said.append(finding("carbon_zinc_for_lamps", hours=about(found.runtime), cure=cure))
     elif limit is not None and drawn > limit * (1 + 1e-9):
         code = {"coin": "coin_over_limit", "block": "block_over_limit"}.get(kind.form, "battery_over_limit")
         if kind.chemistry == "lead_acid":
             code = "battery_over_limit"
-        said.append(finding(code, limit=milliamps(limit), field="battery", current=current, cure=cure))
+        said.append(
+            finding(
+                code,
+                limit=milliamps(limit),
+                field="battery",
+                current=current,
+                cure=cure,
+                hours=about(found.runtime),
+            )
+        )
     if kind.form == "bank":
         wake = wake_current(fed, ask)
         sure = fed.figures["wake_current"].high or wake
@@ -146,7 +165,7 @@ def _ending(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
     usual = fed.figures["stop_voltage"].value * fed.cells_in_series
     low = ask.stop_at is not None and ask.stop_at < usual * (1 - 1e-9)
     if found.ended_by == "overload" and found.runtime > 0:
-        said.append(finding("converter_collapses", hours=show(found.runtime, "h")))
+        said.append(finding("converter_collapses", hours=about(found.runtime)))
     if low and ask.stop_at is not None and fed.kind.rechargeable and fed.kind.form != "bank":
         code = "lithium_ion_too_low" if fed.kind.chemistry == "liion" else "deep_discharge"
         said.append(
@@ -242,11 +261,11 @@ def _event(
     said = []
     wanted = ask.hours_wanted
     if sets is not None and wanted is not None and swaps and found.ended_by != "asleep":
-        first = clock_texts(ask.start_clock, swaps[:4]) or tuple(show(each, "h") for each in swaps[:4])
+        first = clock_texts(ask.start_clock, swaps[:4]) or tuple(about(each) for each in swaps[:4])
         said.append(
             finding(
                 "short_of_event",
-                hours=show(found.runtime, "h"),
+                hours=about(found.runtime),
                 wanted=show(wanted, "h"),
                 sets=sets,
                 swaps=", ".join(first) + (", …" if len(swaps) > 4 else ""),
