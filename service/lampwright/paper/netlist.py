@@ -148,31 +148,35 @@ def sheet_netlist(sheet: Sheet) -> str:
     deck.lines.append(f"Vsupply source 0 {ask.supply.supply_voltage!r}")
     deck.resistor("source", "source", "terminals", ask.supply.source_resistance)
     deck.resistor("wire", "terminals", "rows", loops.main)
-    branches = branches_at(plan.strings, loops, "expected", ask.ambient_temperature)
+    branches = branches_at(plan.strings, "expected", ask.ambient_temperature)
     drawn = [
         _Drawn(str(index), tuple((diode, False) for diode in branch.diodes), branch.resistance, branch.count)
         for index, branch in enumerate(branches)
     ]
-    for string, row in zip(plan.strings, drawn, strict=True):
-        deck.lines.append(
-            f"* row {_harmless(string.row)}: {row.count} alike, "
-            f"{show(string.solved.resistance or 0.0, 'ohm')} and the wire to it"
-        )
-    _side_by_side(deck, drawn)
+    for number, (loop, places) in enumerate(loops.runs):
+        end = f"run{number}"
+        deck.resistor(end, "rows", end, loop)
+        for place in places:
+            string = plan.strings[place]
+            deck.lines.append(
+                f"* row {_harmless(string.row)}: {drawn[place].count} alike, "
+                f"{show(string.solved.resistance or 0.0, 'ohm')}"
+            )
+            _side_by_side(deck, [drawn[place]], end)
     return deck.text(thermal_voltage(ask.ambient_temperature))
 
 
-def _side_by_side(deck: _Deck, rows: Sequence[_Drawn]) -> None:
+def _side_by_side(deck: _Deck, rows: Sequence[_Drawn], plus: str = "rows") -> None:
     """Write rows that all see the same two points."""
     apart = sum(row.count for row in rows) <= _ROWS_WRITTEN
     for row in rows:
         if not apart or row.count == 1:
             if row.count > 1:
                 deck.lines.append(f"* Vrow{row.name} carries {row.count} equal rows at once.")
-            deck.row(row, "rows", "0")
+            deck.row(row, plus, "0")
             continue
         for number in range(row.count):
-            deck.row(_Drawn(f"{row.name}_{number}", row.diodes, row.resistance, 1), "rows", "0")
+            deck.row(_Drawn(f"{row.name}_{number}", row.diodes, row.resistance, 1), plus, "0")
 
 
 def _along(deck: _Deck, rows: Sequence[_Drawn], feed: Feed) -> None:
