@@ -53,7 +53,7 @@ class _Effort:
         return self.left >= 0
 
 
-def pack(sizes: Sequence[int], counts: Sequence[int], capacity: int, effort: int = 60_000) -> Packing:
+def pack(sizes: Sequence[int], counts: Sequence[int], capacity: int, effort: int = 40_000) -> Packing:
     """Return a packing into the fewest rows found.
 
     Parameters
@@ -65,7 +65,7 @@ def pack(sizes: Sequence[int], counts: Sequence[int], capacity: int, effort: int
     capacity : int
         Of every row.
     effort : int
-        Steps of search before the best so far is returned unproved; the default is about 0.2 s.
+        Steps of search before the best so far is returned unproved; the default is some 0.1 s.
 
     Raises
     ------

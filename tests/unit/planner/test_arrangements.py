@@ -428,3 +428,11 @@ def test_a_packing_without_proof_says_so(monkeypatch):
     assert not way.proved_fewest
     assert "rows_not_proved_fewest" in codes(way)
     assert way.findings[0].severity == "note"
+
+
+def test_a_short_in_a_row_may_be_too_much_for_its_resistor():
+    found = ways(TWELVE, lights(RED, 2, 0.015), rated_dissipation=0.2)
+    # 18.9 mA through 560 Ω: 201 mW.
+    assert "and the resistor 201 mW, more than it is made for" in found.arrangements[0].if_one_shorts
+    roomy = ways(TWELVE, lights(RED, 2, 0.015), rated_dissipation=0.22)
+    assert roomy.arrangements[0].if_one_shorts.endswith("within the 30 mA it stands.")
