@@ -142,3 +142,22 @@ def test_fixed_voltages_mislead_over_a_batterys_range():
     found = solve_string(StringAsk((spread,) * 3, resistance=150.0), supply, 25.0)
     agree(found.current_low, 0.0010, rel=0.06, why="earlier sum, two digits")
     agree(found.current_high, 0.0282, rel=0.005, why="earlier sum, three digits")
+
+
+@published(*BOOK, of="lampwright.planner.judging.no_headroom")
+def test_4_the_sum_of_forward_voltages_stays_below_the_supply():
+    fits = series_resistor(ResistorAsk(supply_from_voltage(6.0), StringAsk((exact_led(1.6),) * 3)))
+    assert fits.resistance is not None
+    too_many = series_resistor(ResistorAsk(supply_from_voltage(6.0), StringAsk((exact_led(1.6),) * 4)))
+    assert [item.code for item in too_many.findings] == ["no_headroom"]
+
+
+@published(*BOOK, of="lampwright.planner.judging.string_findings")
+def test_5_about_five_volts_backwards():
+    led = exact_led(1.6)
+    agree(led.max_reverse_voltage, 5.0, rel=0.1, why="printed as about 5 V")
+    string = StringAsk((led,), resistance=220.0, reversed=(0,))
+    six = series_resistor(ResistorAsk(supply_from_voltage(6.0), string))
+    three = series_resistor(ResistorAsk(supply_from_voltage(3.0), string))
+    assert "reverse_voltage_exceeded" in [item.code for item in six.findings]
+    assert "reverse_voltage_exceeded" not in [item.code for item in three.findings]
