@@ -14,6 +14,7 @@ from whitenoise import WhiteNoise
 from lampwright.api.circuits import circuits
 from lampwright.api.counting import Counts
 from lampwright.api.energy import energy
+from lampwright.api.front import Front
 from lampwright.api.reference import reference
 from lampwright.api.service import health, surround
 from lampwright.api.sheets import sheets
@@ -36,7 +37,7 @@ def create_app(config: Config | None = None) -> Flask:
     app.url_map.merge_slashes = False
     app.url_map.strict_slashes = True
     counts = Counts(config.metrics_folder)
-    surround(app, counts, log=config.log)
+    around = surround(app, counts, log=config.log)
     app.register_blueprint(health(counts))
     for routes in (circuits, wiring, energy, sheets, reference, tabular):
         app.register_blueprint(routes())
@@ -47,6 +48,7 @@ def create_app(config: Config | None = None) -> Flask:
     site = config.site_folder()
     if site is not None:
         _documentation(app, site)
+    app.wsgi_app = Front(app.wsgi_app, around)  # type: ignore[method-assign]
     return app
 
 

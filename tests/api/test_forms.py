@@ -239,4 +239,4 @@ def test_every_part_figure_has_a_unit(client: FlaskClient) -> None:
         for name, value in entry.items()
         if isinstance(value, float) and not name.endswith(suffixes)
     }
-    assert bare <= {"ideality", "temperature_coefficient"}
+    assert bare <= {"ideality", "temperature_coefficient", "relative_price"}

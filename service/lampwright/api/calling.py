@@ -60,6 +60,10 @@ class Kept:
             self.used -= len(old)
 
 
+#: One store for all calculations of a process: a path is part of the question.
+KEPT = Kept()
+
+
 def _form(params: Mapping[str, str], forms: tuple[str, ...], fixed: str | None) -> str | Response:
     """Return the form wanted: by the path, by ``format``, else by Accept."""
     wanted = params.get("format")
@@ -88,7 +92,6 @@ class Offer:
         self.parts = offered()[name].parts()
         self.writers: dict[str, Writer] = {"csv": csv_row, **(writers or {})}
         self.forms = ("json", *self.writers)
-        self.kept = Kept()
         self.told = ["inputs", *members_told(self.parts.answer)]
 
     def _controls(self, params: Mapping[str, str]) -> Response | None:
@@ -105,6 +108,14 @@ class Offer:
                     name, "is not in this answer", hint, head[:100], near[0] if near else None
                 )
         return None
+
+    def plain(self, raw: bytes, *, working: bool) -> bytes:
+        """Return the JSON answer to a JSON body; whatever is wrong with it is raised."""
+        members = incoming.parsed(raw)
+        inputs, ask = understand(self.name, members)
+        with refusing(members):
+            found = self.parts.planner(ask)
+        return outgoing.json_bytes(dump(inputs, found, working=working))
 
     def post(self) -> Response:
         """Answer a POST."""
@@ -124,7 +135,7 @@ class Offer:
         """Answer a GET; what was asked before is kept."""
         environ = request.environ
         key = (request.path, environ.get("QUERY_STRING", ""), environ.get("HTTP_ACCEPT", ""))
-        kept = self.kept.get(key)
+        kept = KEPT.get(key)
         if kept is None:
             texts = incoming.query_texts(request)
             params = {name: texts.pop(name) for name in incoming.CONTROLS if name in texts}
@@ -137,7 +148,7 @@ class Offer:
                 return said
             body, media = said
             kept = (body, media, outgoing.etag_of(body))
-            self.kept.put(key, *kept)
+            KEPT.put(key, *kept)
         return outgoing.cacheable(request, *kept)
 
     def get_csv(self) -> Response:
@@ -168,6 +179,10 @@ class Offer:
         return self.writers[form](found, answer).encode(), outgoing.MEDIA[form]
 
 
+#: The calculations of this process by path, for the short way in ``front``.
+OFFERS: dict[str, Offer] = {}
+
+
 def offer(blueprint: Blueprint, name: str, writers: Mapping[str, Writer] | None = None) -> None:
     """Register the routes of a calculation, if its planner is there."""
     entry = offered().get(name)
@@ -175,6 +190,7 @@ def offer(blueprint: Blueprint, name: str, writers: Mapping[str, Writer] | None 
         return
     one = Offer(name, writers)
     path = f"/v1/{name}"
+    OFFERS[path] = one
     blueprint.add_url_rule(path, f"{name}-post", one.post, methods=["POST"])
     if entry.by_get:
         blueprint.add_url_rule(path, f"{name}-get", one.get, methods=["GET"])

@@ -32,46 +32,61 @@ HEADERS = (
 )
 
 
+def request_id_of(environ: dict[str, Any]) -> str:
+    """Return the id the caller gave a request, if it is a plain one, else a new one."""
+    sent = environ.get("HTTP_X_REQUEST_ID")
+    return sent if sent and _ID.fullmatch(sent) else os.urandom(8).hex()
+
+
 def _begin() -> None:
     g.begun = time.perf_counter()
-    sent = request.environ.get("HTTP_X_REQUEST_ID")
-    g.request_id = sent if sent and _ID.fullmatch(sent) else os.urandom(8).hex()
+    g.request_id = request_id_of(request.environ)
 
 
-class _Surround:
+class Surround:
     """Headers, counts and log lines of one app."""
 
     def __init__(self, counts: Counts, log: bool) -> None:
         self.counts = counts
         self.log = log
 
-    def end(self, response: Response) -> Response:
-        """Add what every answer has, count it, and write its line."""
-        headers = response.headers
-        for name, value in HEADERS:
-            if name not in headers:
-                headers[name] = value
-        request_id = getattr(g, "request_id", "-")
-        headers["X-Request-Id"] = request_id
-        if "Content-Security-Policy" not in headers:
-            headers["Content-Security-Policy"] = POLICY
-        if request.method == "OPTIONS":
-            headers["Access-Control-Allow-Methods"] = headers.get("Allow", "GET, HEAD, OPTIONS, POST")
-            headers["Access-Control-Allow-Headers"] = "Content-Type, Accept, If-None-Match, X-Request-Id"
-            headers["Access-Control-Max-Age"] = "86400"
-        seconds = time.perf_counter() - getattr(g, "begun", time.perf_counter())
-        self.counts.add(request.path, response.status_code, seconds)
+    @staticmethod
+    def plain_headers() -> tuple[tuple[str, str], ...]:
+        """Return the headers that are the same for every answer of the API."""
+        return (*HEADERS, ("Content-Security-Policy", POLICY))
+
+    def note(self, method: str, path: str, status: int, seconds: float, request_id: str) -> None:
+        """Count a request, and write its line; who asked what stays unsaid."""
+        self.counts.add(path, status, seconds)
         if self.log:
             line = {
                 "at": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
                 "id": request_id,
-                "method": request.method,
-                "path": request.path[:200],
-                "status": response.status_code,
+                "method": method,
+                "path": path[:200],
+                "status": status,
                 "ms": round(seconds * 1000, 3),
             }
             sys.stdout.buffer.write(orjson.dumps(line) + b"\n")
             sys.stdout.buffer.flush()
+
+    def end(self, response: Response) -> Response:
+        """Add what every answer has."""
+        headers = response.headers
+        for name, value in HEADERS:
+            if name not in headers:
+                headers[name] = value
+        if "Content-Security-Policy" not in headers:
+            headers["Content-Security-Policy"] = POLICY
+        request_id = getattr(g, "request_id", "-")
+        headers["X-Request-Id"] = request_id
+        method = request.method
+        if method == "OPTIONS":
+            headers["Access-Control-Allow-Methods"] = headers.get("Allow", "GET, HEAD, OPTIONS, POST")
+            headers["Access-Control-Allow-Headers"] = "Content-Type, Accept, If-None-Match, X-Request-Id"
+            headers["Access-Control-Max-Age"] = "86400"
+        seconds = time.perf_counter() - getattr(g, "begun", time.perf_counter())
+        self.note(method, request.path, response.status_code, seconds, request_id)
         return response
 
 
@@ -91,15 +106,16 @@ def _broken(error: Exception) -> Response:
     return problem(500)
 
 
-def surround(app: Flask, counts: Counts, *, log: bool) -> None:
-    """Give an app its ids, headers, counts and errors."""
-    around = _Surround(counts, log)
+def surround(app: Flask, counts: Counts, *, log: bool) -> Surround:
+    """Give an app its ids, headers, counts and errors, and return what counts and logs."""
+    around = Surround(counts, log)
     app.before_request(_begin)
     app.after_request(around.end)
     app.register_error_handler(RefusalError, _refused)
     app.register_error_handler(StatusError, _status)
     app.register_error_handler(HTTPException, http_error)
     app.register_error_handler(Exception, _broken)
+    return around
 
 
 def health(counts: Counts) -> Blueprint:

@@ -161,10 +161,34 @@ class StemPath(Out):
         return {"type": "string"}
 
 
+# Where three digits need neither an exponent nor another prefix: (from, to, inner units each, symbol).
+_PLAIN: dict[str, tuple[tuple[float, float, float, str], ...]] = {
+    "ma": ((1.01e-3, 0.99, 1e-3, " mA"), (1.01, 99.0, 1.0, " A")),
+    "ohm": ((1.0, 990.0, 1.0, " Ω"), (1010.0, 99e4, 1e3, " kΩ")),
+    "w": ((1.01e-3, 0.99, 1e-3, " mW"), (1.01, 990.0, 1.0, " W")),
+    "v": ((0.101, 990.0, 1.0, " V"),),
+    "pct": ((0.0001, 9.9, 0.0, " %"),),
+    "degc": ((1.0, 990.0, 1.0, " °C"),),
+}
+
+
 @cache
-def _shower(suffix: str) -> Callable[[float], str]:
+def shower(suffix: str) -> Callable[[float], str]:
+    """Return a quick ``show`` for one unit: the usual range at once, the rest the long way.
+
+    >>> shower("ma")(0.0185), shower("ma")(1e-6), shower("pct")(0.749)
+    ('18.5 mA', '1 µA', '74.9 %')
+    """
     unit = UNITS[suffix]
-    return lambda value: show(value, unit)
+    ranges = _PLAIN.get(suffix, ())
+
+    def quick(value: float) -> str:
+        for low, high, each, symbol in ranges:
+            if low <= value < high:
+                return f"{value / each if each else value * 100:.3g}{symbol}"
+        return show(value, unit)
+
+    return quick
 
 
 class Display(Out):
@@ -196,10 +220,15 @@ def _display(shown: tuple[tuple[str, str, str], ...], obj: Any) -> dict[str, str
         value = _reach(obj, path)
         if value is not None:
             found[stem] = show(value, suffix)
+    _share_drop(found)
+    return found
+
+
+def _share_drop(found: dict[str, str]) -> None:
+    """Tell volts lost and their part of the supply's in one text."""
     if "drop_fraction" in found:
         share = found.pop("drop_fraction")
         found["drop"] = f"{found['drop']} ({share})" if "drop" in found else share
-    return found
 
 
 def _without_none(hint: Any) -> tuple[Any, bool]:
@@ -258,16 +287,27 @@ def answer_schema(kind: type, *, top: bool = True) -> Schema:
     return Schema.from_dict(dict(found), name=f"{kind.__name__}{'Top' if top else ''}Schema")()
 
 
+def _display_lines(shown: tuple[tuple[str, str, str], ...], names: dict[str, Any]) -> str:
+    """Return Python that fills ``display`` as ``_display`` does."""
+    lines = ["    d = {}"]
+    for stem, path, suffix in shown:
+        names[f"show_{suffix}"] = shower(suffix)
+        lines.append(f"    if (v := a.{path}) is not None: d[{stem!r}] = show_{suffix}(v)")
+    if any(stem == "drop_fraction" for stem, _, _ in shown):
+        names["share_drop"] = _share_drop
+        lines.append("    share_drop(d)")
+    return "\n".join([*lines, "    if d: f['display'] = d"])
+
+
 @cache
 def dumper(kind: type, *, top: bool = True) -> Callable[[Any], dict[str, Any]]:
     """Return a plain function that dumps as the schema of this dataclass does."""
     schema = answer_schema(kind, top=top)
-    names: dict[str, Any] = {"display": _display}
+    names: dict[str, Any] = {}
     lines = []
-    for stem, field in schema.fields.items():
+    for field in schema.fields.values():
         if isinstance(field, Display):
-            names["shown"] = field.shown
-            lines.append(f"    d = display(shown, a)\n    if d: f[{stem!r}] = d")
+            lines.append(_display_lines(field.shown, names))
         elif isinstance(field, Out):
             value = field.expression(f"a.{field.attribute}", names)
             lines.append(f"    f[{str(field.data_key)!r}] = {value}")

@@ -326,10 +326,14 @@ class Word(Field):
         """The words that are taken."""
         return self._words() if callable(self._words) else self._words
 
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
+    def knows(self, word: str) -> bool:
+        """Return whether a word is taken."""
         if self._known is None:
             self._known = frozenset(self.words)
-        if type(value) is str and value in self._known:
+        return word in self._known
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
+        if type(value) is str and self.knows(value):
             return value
         raise self.unknown(value)
 

@@ -34,6 +34,7 @@ from lampwright.contract.fields import (
     Word,
     plain_number,
 )
+from lampwright.contract.quick import QuickReader
 from lampwright.quantities import json_name
 
 Groups = tuple[tuple[str, ...], ...]
@@ -84,8 +85,19 @@ class AskSchema(Schema):
 
         unknown = RAISE
 
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        self._quick = QuickReader(self)
+
     def load(self, data: Any, **settings: Any) -> Any:
         """Return the members under their stems, or raise every fault at once."""
+        quick = self._quick.read(data)
+        if quick is not None:
+            return quick
+        return self.load_slowly(data, **settings)
+
+    def load_slowly(self, data: Any, **settings: Any) -> Any:
+        """Do as ``load`` does, field by field as the schema library does it."""
         if not isinstance(data, Mapping):
             raise ValidationError({"_schema": [Fault("is not an object", "send a JSON object")]})
         try:

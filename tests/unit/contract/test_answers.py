@@ -7,13 +7,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from marshmallow import ValidationError
 
-from lampwright.contract.answers import AsIs, Listed, answer_schema, dump, dumper
+from lampwright.contract.answers import AsIs, Listed, answer_schema, dump, dumper, shower
 from lampwright.contract.calculations import answer, offered, refusing, understand
 from lampwright.contract.faults import RefusalError
 from lampwright.contract.jsonschema import inner_answers
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
+from lampwright.quantities import UNITS, show
 from lampwright.sheets.document import as_json
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
@@ -222,3 +226,41 @@ def test_a_build_points_deep() -> None:
     with pytest.raises(RefusalError) as caught:
         answer("build-sheets", build)
     assert [entry.pointer for entry in caught.value.entries] == ["/lights/0/count"]
+
+
+@pytest.mark.parametrize(("name", "request_"), requests())
+def test_the_quick_reader_reads_as_the_schema_does(name: str, request_: dict[str, Any]) -> None:
+    schema = offered()[name].parts().schema
+    assert schema.load(request_) == schema.load_slowly(request_)
+
+
+@given(
+    st.sampled_from(requests()),
+    st.sampled_from(
+        ["supply_voltage_v", "battery", "led", "leds", "series_count", "supply_voltage_min_v", "x"]
+    ),
+    st.sampled_from([9, 2.5, -0.0, "9 V", "alkaline_aa", "red_5mm", ["red_5mm"], None, True, 1e9, {}, 70]),
+)
+def test_the_quick_reader_refuses_nothing_by_itself(entry: Any, member: str, value: object) -> None:
+    name, request_ = entry.values
+    changed = {**request_, member: value}
+    schema = offered()[name].parts().schema
+
+    def told(load: Any) -> object:
+        try:
+            return load(changed)
+        except ValidationError as error:
+            return error.messages
+
+    assert told(schema.load) == told(schema.load_slowly)
+
+
+@given(st.sampled_from(sorted(UNITS)), st.floats(-1e6, 1e6, allow_nan=False) | st.floats(1e-6, 1e-2))
+def test_the_quick_text_is_the_text(unit: str, value: float) -> None:
+    assert shower(unit)(value) == show(value, unit)
+
+
+@given(st.sampled_from(sorted(UNITS)), st.integers(1, 9999), st.integers(-7, 5))
+def test_the_quick_text_rounds_alike(unit: str, digits: int, power: int) -> None:
+    value = float(f"{digits}5e{power - 4}")
+    assert shower(unit)(value) == show(value, unit)
