@@ -6,10 +6,12 @@ import subprocess
 
 import pytest
 
+from lampwright.contract.calculations import read
 from lampwright.drawing.bands import bands_svg
 from lampwright.drawing.plots import currents_svg, fade_svg
 from lampwright.drawing.wiring import row_svg, wiring_pages
 from lampwright.paper.html import render_html
+from lampwright.sheets.carrying import LINK_LIMIT, carried, link_of, pack, read_link
 from tests.browser.conftest import AXE
 from tests.builds import NAMES, example_sheet, rows_sheet
 
@@ -164,3 +166,33 @@ def test_axe_finds_nothing(page, name):
     page.add_script_tag(path=str(AXE))
     result = page.evaluate("axe.run()")
     assert [(found["id"], found["nodes"][0]["html"][:200]) for found in result["violations"]] == []
+
+
+ADDRESS = "https://lamps.example"
+
+
+@pytest.mark.skipif(shutil.which("zbarimg") is None, reason="zbar-tools is not installed")
+@pytest.mark.parametrize("name", NAMES)
+def test_the_code_scans_from_paper_to_the_same_build(page, tmp_path, name):
+    """Printed, rendered at 150 dpi, read by zbar: the link opens the very build."""
+    ask = example_sheet(name).plan.ask
+    link = link_of(ADDRESS, ask)
+    assert len(link) <= LINK_LIMIT
+    path = tmp_path / "sheet.pdf"
+    printed(page, render_html(example_sheet(name), ADDRESS), path, "A4")
+    subprocess.run(["pdftoppm", "-r", "150", "-gray", str(path), str(tmp_path / "q")], check=True)
+    done = subprocess.run(
+        ["zbarimg", "--quiet", "--raw", *map(str, sorted(tmp_path.glob("q-*.pgm")))],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert link in done.stdout.split()
+    assert read("build-sheets", read_link(link)) == ask
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_page_opens_what_the_sheet_carries(desk, name):
+    ask = example_sheet(name).plan.ask
+    opened = desk.open(f"/#b={pack(carried(ask))}")
+    assert opened.input_value("[name=title]") == ask.title

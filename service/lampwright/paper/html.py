@@ -14,6 +14,7 @@ from lampwright.drawing.plots import currents_svg, fade_svg
 from lampwright.drawing.svg import safe
 from lampwright.drawing.wiring import wiring_pages
 from lampwright.paper import tables
+from lampwright.paper.code import carry_html
 from lampwright.paper.style import STYLE
 from lampwright.paper.tables import BLANK, MOST_CAUTIONS, SAFE_WORDS, TICK, Advice, Table
 from lampwright.planner.models.build import Sheet
@@ -223,13 +224,16 @@ def _plots(sheet: Sheet) -> list[str]:
     )
 
 
-def render_html(sheet: Sheet) -> str:
+def render_html(sheet: Sheet, address: str | None = None) -> str:
     """Return the sheet as one printable HTML page.
 
     Parameters
     ----------
     sheet : Sheet
         As ``sheets.build.build_sheet`` gives it.
+    address : str, optional
+        Where the calculator page stands ("https://lamps.example"): the sheet then carries a link and a
+        code that open the build there.
     """
     parts = [*_head(sheet), *_before(sheet)]
     if sheet.plan.strings:
@@ -251,6 +255,7 @@ def render_html(sheet: Sheet) -> str:
             f"<section>{_table(tables.comparison(sheet), wraps=True)}</section>",
             f"<section>{_table(tables.weak_points(sheet), wraps=True)}</section>",
             f'<section><h2>The picture in words</h2><p class="small twin">{_twin(sheet)}</p></section>',
+            carry_html(sheet, address),
         ]
     else:
         parts += _more(sheet)

@@ -63,6 +63,9 @@ margin:0;font-size:10.5pt;line-height:1.15}
 .sheet .changes{margin:2mm 0}
 .sheet .card dt{font-weight:700}
 .sheet .card dd{margin:0;border-bottom:.5pt solid var(--line);min-height:4.6mm}
+.sheet .carry{display:flex;gap:5mm;align-items:center}
+.sheet .carry p{overflow-wrap:anywhere}
+.sheet .carry svg{width:46mm;flex:none}
 .sheet .twin{white-space:pre-line}
 .sheet .new-page{break-before:page}
 @media screen and (max-width:46em){

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from lampwright.drawing.svg import clean
 from lampwright.paper import tables
+from lampwright.paper.code import carry_text
 from lampwright.paper.tables import BLANK, SAFE_WORDS, Table
 from lampwright.planner.models.build import Sheet
 
@@ -77,8 +78,8 @@ def _said(text: str, first: str = "", rest: str | None = None) -> list[str]:
     ]
 
 
-def render_text(sheet: Sheet) -> str:
-    """Return the sheet as plain text."""
+def render_text(sheet: Sheet, address: str | None = None) -> str:
+    """Return the sheet as plain text; with the calculator's address also the link that opens it there."""
     title = clean(sheet.title, 160) or "Untitled build"
     lines = [title, "#" * min(len(title), WIDTH), SAFE_WORDS[sheet.safe].upper()]
     lines += [f"{what}: {clean(says)}" for what, says in tables.key_figures(sheet)]
@@ -113,6 +114,7 @@ def render_text(sheet: Sheet) -> str:
         lines += _said(text, "- ")
     for table in (tables.comparison(sheet), tables.weak_points(sheet)):
         lines += _table(table)
+    lines += [*_heading("Open this build again"), *carry_text(sheet, address)]
     return "\n".join(lines) + "\n"
 
 

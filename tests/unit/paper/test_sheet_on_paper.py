@@ -149,7 +149,8 @@ def test_every_number_of_rows_and_readings_is_in_the_json(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_text_fits_its_width(name):
     for line in render_text(example_sheet(name)).split("\n"):
-        assert len(line) <= WIDTH
+        # The build's own text is there to be copied and stays whole.
+        assert len(line) <= WIDTH or line.startswith('{"title"')
 
 
 def test_callers_text_stays_text():
