@@ -25,7 +25,9 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--port", type=int, help="port to listen on (8350)")
     serve.add_argument("--workers", type=int, help="worker processes (2)")
     sheet = commands.add_parser("sheet", help="print the sheet of a build")
-    sheet.add_argument("file", metavar="FILE", help="a build as JSON; - for standard input")
+    sheet.add_argument(
+        "file", metavar="FILE", help="a build as JSON, or a link that carries one; - for standard input"
+    )
     sheet.add_argument("--format", choices=FORMATS, default="text", help="form of the sheet (text)")
     sheet.add_argument("--output", metavar="PATH", help="file to write instead of printing")
     judge = commands.add_parser("audit", help="judge an answered sheet afresh")
@@ -38,7 +40,15 @@ def _say(text: str) -> None:
 
 
 def _read(name: str) -> Any:
-    """Return the JSON of a file; raise ValueError in plain words where that cannot be done."""
+    """Return the JSON of a file or a link; raise ValueError in plain words where that cannot be done."""
+    if "#b=" in name:
+        from lampwright.errors import QuantityError
+        from lampwright.sheets.carrying import read_link
+
+        try:
+            return read_link(name)
+        except QuantityError as error:
+            raise ValueError(f"{error.detail}; {error.hint}") from error
     try:
         raw = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
         return json.loads(raw.decode("utf-8-sig"))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from importlib.util import find_spec
 from typing import Any
 
-from flask import Blueprint
+from flask import Blueprint, request
 
 from lampwright.api.calling import Writer, offer
 from lampwright.api.circuits import netlist_writer
@@ -15,13 +15,13 @@ from lampwright.api.circuits import netlist_writer
 def _html(found: Any, answer: Mapping[str, Any]) -> str:
     from lampwright.paper.html import render_html
 
-    return render_html(found)
+    return render_html(found, request.host_url)
 
 
 def _text(found: Any, answer: Mapping[str, Any]) -> str:
     from lampwright.paper.text import render_text
 
-    return render_text(found)
+    return render_text(found, request.host_url)
 
 
 def _csv(found: Any, answer: Mapping[str, Any]) -> str:
