@@ -7,7 +7,7 @@ a picture alone is dark ink. Nothing here is shared between calls, so threads ca
 
 from __future__ import annotations
 
-import unicodedata
+import re
 from functools import cache
 from html import escape
 
@@ -15,18 +15,12 @@ INK = "#1f2730"
 FONT = "system-ui, 'DejaVu Sans', Arial, sans-serif"
 SIZE = 14.0  # user units; 10 pt where 720 units are 182 mm wide
 
-# Marks that turn the direction of writing or hide: they would change what a reader sees.
-_UNSEEN = {
-    0x61C,
-    0x200B,
-    0x200E,
-    0x200F,
-    0x2028,
-    0x2029,
-    0xFEFF,
-    *range(0x202A, 0x202F),
-    *range(0x2060, 0x2070),
-}
+# Marks that turn the direction of writing or hide, controls, halves of pairs and private signs: they
+# would change what a reader sees, or are no text at all.
+_UNSEEN = re.compile(
+    "[\x00-\x08\x0e-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u206f\ufeff"
+    "\ud800-\udfff\ue000-\uf8ff\ufdd0-\ufdef\ufffe\uffff\U000f0000-\U0010ffff]"
+)
 
 
 def clean(text: str, limit: int = 0) -> str:
@@ -35,18 +29,9 @@ def clean(text: str, limit: int = 0) -> str:
     >>> clean("a\tb\u202e<c>"), clean("x" * 9, 4)
     ('a b<c>', 'xxx…')
     """
-    if not (text.isascii() and text.isprintable()):
-        kept = []
-        for character in text[: 40 * limit] if limit else text:
-            code = ord(character)
-            if character.isspace():
-                kept.append(" ")
-            elif code in _UNSEEN or unicodedata.category(character) in ("Cc", "Cs", "Co", "Cn"):
-                continue
-            else:
-                kept.append(character)
-        text = "".join(kept)
-    text = " ".join(text.split())
+    if limit and len(text) > 40 * limit:
+        text = text[: 40 * limit]
+    text = " ".join(_UNSEEN.sub("", text).split())
     if limit and len(text) > limit:
         text = text[: limit - 1].rstrip() + "…"
     return text
