@@ -278,8 +278,12 @@ class Converter:
                 return None
             share = 1.0 / self.converter_efficiency
             return through[0] * share, through[1], through[2] * share
-        if point is not None and point[1] >= self.converter_voltage + self.dropout_voltage:
+        least = self.converter_voltage + self.dropout_voltage
+        if point is not None and point[1] >= least:
             return point
+        if point is None and 0.5 * open_circuit_voltage > least:
+            # The source fails while there is still input enough to regulate: collapse, no gentle drop.
+            return None
         return self._dropped(open_circuit_voltage, resistance)
 
     def _dropped(self, open_circuit_voltage: float, resistance: float) -> Point | None:

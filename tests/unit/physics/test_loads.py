@@ -95,6 +95,15 @@ def test_buck_and_linear_drop_out() -> None:
     assert linear.output(1.0) == 0.0
 
 
+def test_buck_collapses_where_the_source_fails_first() -> None:
+    """2 W from 4 V behind 3 Ω is too much (4²/12 = 1.33 W), with 2 V left where 1.5 V would do."""
+    buck = Converter("buck", 1.0, Resistor(0.5), 1.0, 0.5)
+    assert buck.solve(4.0, 3.0, 4.0) is None
+    gentle = buck.solve(1.4, 0.01, 1.4)
+    assert gentle is not None
+    assert gentle[1] < 1.5
+
+
 @pytest.mark.parametrize(
     "wrong",
     [
