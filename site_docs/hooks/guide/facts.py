@@ -192,7 +192,7 @@ def parts(kind: str) -> str:
         keys = source if isinstance(source, list) else [source]
         known = bibliography()
         links = ", ".join(source_link(key) if key in known else cell(key) for key in keys if key)
-        text += [f"#### {code(entry['id'])} {cell(entry['name'])} {{ #{entry['id']} }}", ""]
+        text += [f"### {code(entry['id'])} {cell(entry['name'])} {{ #{entry['id']} }}", ""]
         text += [figures + f". Source: {links}." if links else figures + ".", ""]
     return "\n".join(text)
 

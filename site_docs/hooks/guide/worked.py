@@ -263,7 +263,7 @@ def worked(name: str, *wishes: str) -> str:
         parts += [f"{cell(first_text)}: {cell(shown(first_key, answer[first_key]))}", "{: .answer }", ""]
         rest = [[cell(text), cell(shown(key, answer[key]))] for text, key in lines[1:]]
         if rest:
-            parts += [table(("The answer", ""), rest), ""]
+            parts += [table(("The answer", "Figure"), rest), ""]
     parts += [_finding(finding) + "\n" for finding in answer["findings"]]
     for member, columns in LISTS[path]:
         entries = answer.get(member) or []

@@ -1,0 +1,140 @@
+"""The built guide in a browser: no barriers found by axe, search that finds, nothing from elsewhere."""
+
+from __future__ import annotations
+
+import functools
+import threading
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+AXE = Path(__file__).parents[1] / "node_modules" / "axe-core" / "axe.min.js"
+VIEWS = [(scheme, width) for scheme in ("light", "dark") for width in (360, 1200)]
+CLOSELY = ("index.html", "tutorials/observatory_diorama.html", "how-to/fuse_it.html")
+# A maker's question in the words of its search, and the page that answers it.
+ASKED = [
+    ("which resistor colour bands", "choose_lights"),
+    ("battery lasts the day", "choose_a_battery"),
+    ("how many in a row odd", "odd_number"),
+    ("resistors in the drawer tonight", "use_the_drawer"),
+    ("bag says 9 12 V pre-wired 5 V", "prewired_on_another_voltage"),
+    ("thin wire far loss", "long_wire"),
+    ("does 12 volts need a fuse", "fuse_it"),
+    ("which leg is plus", "which_leg_is_plus"),
+    ("where do I put the meter tips", "test_with_the_meter"),
+    ("flickers when I move", "find_a_fault"),
+]
+
+
+class Quiet(SimpleHTTPRequestHandler):
+    def log_message(self, *words):
+        """Say nothing."""
+
+
+@pytest.fixture(scope="module")
+def address(built):
+    server = ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=str(built[0])))
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}"
+    server.shutdown()
+    thread.join(5)
+    server.server_close()
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(
+            executable_path="/usr/bin/chromium",
+            args=[
+                "--no-sandbox",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+            ],
+        )
+        yield launched
+        launched.close()
+
+
+@pytest.fixture
+def look(browser):
+    """Open a page in a scheme and width; hears requests and errors."""
+    opened = []
+
+    def open_page(url: str, scheme: str = "light", width: int = 1200):
+        context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
+        opened.append(context)
+        page = context.new_page()
+        page.requested = []
+        page.complaints = []
+        page.on("request", lambda request: page.requested.append(request.url))
+        page.on("pageerror", lambda error: page.complaints.append(str(error)))
+        page.set_default_timeout(20_000)
+        page.goto(url)
+        return page
+
+    yield open_page
+    for context in opened:
+        context.close()
+
+
+def barriers(page) -> list[str]:
+    page.evaluate(AXE.read_text("utf-8"))
+    return page.evaluate(
+        "axe.run(document, {resultTypes: ['violations']}).then(r => r.violations.map("
+        "v => v.id + ': ' + v.nodes.slice(0, 2).map(n => n.html.slice(0, 120)).join(' | ')))"
+    )
+
+
+def test_no_page_has_barriers(look, address, pages):
+    found = []
+    for index, path in enumerate(sorted(pages)):
+        for scheme, width in VIEWS if path in CLOSELY else [VIEWS[index % len(VIEWS)]]:
+            page = look(f"{address}/{path}", scheme, width)
+            found += [f"{path} {scheme} {width}: {barrier}" for barrier in barriers(page)]
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (path, width)
+            assert not page.complaints, path
+            assert all(url.startswith(address) for url in page.requested), path
+            page.context.close()
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize(("words", "answer"), ASKED, ids=[answer for _, answer in ASKED])
+def test_a_search_finds_the_page_among_the_first_three(look, address, words, answer):
+    # Wide enough for the search field to stand in the bar.
+    page = look(f"{address}/index.html", "light", 1300)
+    page.click(".md-search__input")
+    page.keyboard.type(words)
+    page.wait_for_selector(".md-search-result__item")
+    page.wait_for_function(
+        "() => !document.querySelector('.md-search-result__meta').innerText.includes('Type')"
+    )
+    hits = page.eval_on_selector_all(
+        ".md-search-result__item > a.md-search-result__link", "links => links.slice(0, 3).map(a => a.href)"
+    )
+    assert any(answer in hit for hit in hits), hits
+
+
+def test_opened_from_a_folder_it_says_what_needs_the_service(look, built):
+    page = look((built[0] / "tutorials" / "first_build.html").as_uri())
+    assert page.is_visible(".from-folder")
+    assert not page.is_visible(".md-search")
+    assert page.locator("math").count() == 0 or page.locator("math").first.is_visible()
+    assert all(url.startswith("file:") for url in page.requested)
+    page.click("article a:text('the observatory')")
+    assert page.url.endswith("observatory_diorama.html")
+
+
+def test_a_page_is_light_on_first_load(look, address, built):
+    page = look(f"{address}/how-to/fuse_it.html")
+    page.wait_for_load_state("networkidle")
+    sent = 0
+    for url in dict.fromkeys(page.requested):
+        path = built[0] / url.removeprefix(address + "/").partition("?")[0]
+        packed = path.with_name(path.name + ".gz")
+        sent += (packed if packed.is_file() else path).stat().st_size
+    assert sent <= 150_000
