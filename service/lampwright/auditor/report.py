@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from lampwright.errors import LampwrightError
+from lampwright.quantities import UNITS
 
 
 class UnreadableSheetError(LampwrightError):
@@ -71,5 +73,14 @@ class Notes:
     ) -> None:
         """Require that a printed figure is the auditor's own, within a relative and an absolute bound."""
         near = printed is not None and abs(printed - found) <= max(rel * abs(found), least)
-        text = "nothing" if printed is None else f"{printed:.6g}"
-        self.require(near, "figure_differs", place, f"{place} says {text}, found {found:.6g}", printed, found)
+        if near:
+            self.checked += 1
+            return
+        # Told in the unit the member's name ends in, as it is printed.
+        named = re.search(r"_([a-z0-9]+?)(?:\.\d+)?$", place)
+        unit = UNITS.get(named[1]) if named else None
+        ours = unit.outer(found) if unit else found
+        theirs = unit.outer(printed) if unit and printed is not None else printed
+        text = "nothing" if theirs is None else f"{theirs:.6g}"
+        message = f"the sheet says {text}, found {ours:.6g}"
+        self.require(False, "figure_differs", place, message, printed, found)

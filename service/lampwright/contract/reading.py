@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from lampwright.contract.schemas import LED_FIGURES
+from lampwright.contract.schemas import LED_FIGURES, build_defaults
 from lampwright.errors import ContradictionError
 from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.models.build import BuildAsk, ResistorWishes, Usage, WireWishes
@@ -227,6 +227,8 @@ _WIRE = (
     "enclosed",
     "awg",
     "conductor_area",
+    "ampacity_rule",
+    "core",
     "ambient_temperature",
 )
 
@@ -249,6 +251,7 @@ _FUSE = (
     "bundled_count",
     "insulation",
     "enclosed",
+    "ampacity_rule",
     "short_circuit_current",
     "inrush",
     "style",
@@ -322,7 +325,9 @@ _WISHES = ("max_drop", "flexing", "enclosed", "bundled_count", "insulation")
 
 def build_ask(loaded: Loaded) -> BuildAsk:
     """Return the ask of ``/v1/build-sheets``."""
-    resistors, wire, usage = (loaded.get(member, {}) for member in ("resistors", "wire", "usage"))
+    for member, defaults in build_defaults().items():
+        loaded.setdefault(member, dict(defaults))
+    resistors, wire, usage = (loaded[member] for member in ("resistors", "wire", "usage"))
     supply = loaded["supply"]
     return BuildAsk(
         title=loaded["title"],

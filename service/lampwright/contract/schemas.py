@@ -404,6 +404,8 @@ class WiresSchema(AskSchema):
     on_hand_awg = Many(Count(10, 36), 1, 40)
     awg = Count(10, 36)
     conductor_area = Quantity("mm2", 0.005, 60)
+    ampacity_rule = Word(words.ampacity_rules, "rule of wire current", load_default="bundled")
+    core = Word(words.cores, "core of a wire")
     ambient_temperature = Quantity("degc", -40, 85, load_default=25.0)
 
 
@@ -421,6 +423,7 @@ class FusesSchema(FlatSchema):
     bundled_count = Count(1, 1000, load_default=2)
     insulation = Word(words.insulations, "insulation", load_default="pvc_80")
     enclosed = Flag(load_default=False)
+    ampacity_rule = Word(words.ampacity_rules, "rule of wire current", load_default="bundled")
     short_circuit_current = Quantity("ma", 1, 5_000_000)
     inrush = Quantity("ma", 0.1, 5_000_000)
     style = Word(words.fuse_styles, "style of fuse")
@@ -483,7 +486,6 @@ class CircuitChecksSchema(FlatSchema):
 
     document_name = "CircuitChecksAsk"
     any_of: ClassVar[Groups] = (SUPPLY,)
-    never_both: ClassVar[Rivals] = (*SupplySchema.never_both, ("feed", ("wire",)))
 
     strings = Many(Inner(string_schema), 1, 100, required=True)
     shared_resistance = _ohms(load_default=0.0)
@@ -574,6 +576,13 @@ class BuildSheetsSchema(AskSchema):
     usage = Inner(UsageSchema)
     mix_colours = Flag(load_default=False)
     ambient_temperature = Quantity("degc", -40, 85, load_default=25.0)
+
+
+@cache
+def build_defaults() -> dict[str, dict[str, Any]]:
+    """Return what a build takes for granted about resistors, wire and use."""
+    kinds = {"resistors": BuildResistorsSchema, "wire": BuildWireSchema, "usage": UsageSchema}
+    return {member: kind().load({}) for member, kind in kinds.items()}
 
 
 class SupplyChoicesSchema(AskSchema):

@@ -47,6 +47,19 @@ def insulations() -> tuple[str, ...]:
 
 
 @cache
+def ampacity_rules() -> tuple[str, ...]:
+    """Return every published rule for what a wire carries, the careful default first."""
+    from lampwright.tables.wires import ampacity_rules as known
+
+    return tuple(known())
+
+
+def cores() -> tuple[str, ...]:
+    """Return what a wire may be made of inside."""
+    return ("solid", "stranded", "tinned")
+
+
+@cache
 def fuse_styles() -> tuple[str, ...]:
     """Return every style of fuse."""
     from lampwright.tables.fuses import styles as known

@@ -43,7 +43,8 @@ def audit_findings(document: Mapping[str, object]) -> tuple[Finding, ...]:
     """Return what the auditor objects to, as stop findings."""
     report = audit(document)
     return tuple(
-        finding("audit_failed", what=failure.message, field=failure.place) for failure in report.failures
+        finding("audit_failed", what=f"{failure.message} ({failure.place})", field=failure.place)
+        for failure in report.failures
     )
 
 
