@@ -267,6 +267,8 @@ def test_pre_wired_lights_need_no_resistor():
     dim = ask(supply_from_voltage(9.0), light)
     assert (dim.resistance, codes(dim)) == (0.0, [])
     assert dim.brightness < fine.brightness
+    slightly = ask(supply_from_voltage(12.0, 12.0, 12.6), light)
+    assert (slightly.resistance, codes(slightly)) == (0.0, [])
     assert codes(ask(supply_from_voltage(5.0), light)) == ["prewired_dim"]
     assert codes(ask(supply_from_voltage(2.5), light)) == ["prewired_dark"]
     above = ask(supply_from_voltage(14.4), light, resistance=0.0)

@@ -150,3 +150,20 @@ def test_ten_thousand_lights_of_six_kinds_take_little_effort():
     packing = pack(sizes, counts, 9600, effort=20_000)
     assert packing.proved
     assert held(packing, 6) == counts
+
+
+@pytest.mark.parametrize(
+    ("sizes", "counts", "capacity"),
+    [
+        # Found by trying: here the linear program's bound is a row too low, and searching has to prove it.
+        ((57, 37, 22, 33, 52), (1, 5, 5, 3, 5), 106),
+        ((41, 15, 43, 24, 32, 38), (4, 5, 3, 5, 1, 3), 76),
+    ],
+)
+def test_a_bound_that_no_packing_meets_is_proved_by_search(sizes, counts, capacity):
+    packing = pack(sizes, counts, capacity)
+    assert packing.proved
+    assert packing.rows == fewest_by_trying(sizes, counts, capacity)
+    hasty = pack(sizes, counts, capacity, effort=60)
+    assert not hasty.proved
+    assert hasty.bound < hasty.rows
