@@ -49,7 +49,7 @@ def power_choices() -> tuple[Group, ...]:
     """Return supplies and batteries, in groups, each as (id, name); ``part:`` marks a ready-made supply."""
     rows = battery_types().values()
     return (
-        _group("", [("adapter", "Adapter: I know its volts")]),
+        _group("", [("adapter", "Adapter, by its volts")]),
         _group("Batteries", ((row.battery, row.name) for row in rows if not row.rechargeable)),
         _group("Rechargeable", ((row.battery, row.name) for row in rows if row.rechargeable)),
         _group("Ready-made supplies", ((f"part:{row.part}", row.name) for row in supply_types().values())),
