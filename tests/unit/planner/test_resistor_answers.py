@@ -131,6 +131,7 @@ def test_one_white_on_two_cells_may_ask_for_less_current():
 def test_a_source_that_takes_it_all_is_called_weak():
     found = ask(supply_from_voltage(3.0, source_resistance=100.0), RED)
     assert codes(found) == ["supply_too_weak"]
+    assert "loses more than the 1 V left over" in found.findings[0].message
 
 
 @pytest.mark.parametrize(("wanted", "code"), [(0.031, "wanted_above_max"), (0.025, "wanted_above_rated")])
