@@ -1,0 +1,154 @@
+"""Two versions of a build side by side: what was changed, and what that does, in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from lampwright.planner.models.build import Sheet
+from lampwright.quantities import show, three_digits
+from lampwright.sheets.carrying import carried
+from lampwright.sheets.parts import supply_words
+from lampwright.sheets.wording import hours
+
+MOVED = 0.02  # a smaller change of current or hours is none (common practice, no source)
+_SAFE = {"yes": "safe to build", "with_care": "safe to build with care", "no": "not safe to build"}
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """What was changed between two versions, and what it does; both as sentences."""
+
+    changed: tuple[str, ...]
+    effects: tuple[str, ...]
+    safer: bool | None  # True safer, False less safe, None neither
+
+
+def compare(before: Sheet, after: Sheet) -> Difference:
+    """Return how the second version differs from the first."""
+    rank = ("no", "with_care", "yes")
+    step = rank.index(after.safe) - rank.index(before.safe)
+    return Difference(
+        tuple(_changes(before, after)), tuple(_effects(before, after)), None if step == 0 else step > 0
+    )
+
+
+def _flat(value: object, path: str = "") -> dict[str, object]:
+    """Return the members of a request with their places: ``lights.Wing edge.count``."""
+    if isinstance(value, Mapping):
+        found: dict[str, object] = {}
+        for name, item in value.items():
+            found.update(_flat(item, f"{path}.{name}" if path else str(name)))
+        return found
+    if isinstance(value, list) and value and all(isinstance(item, Mapping) for item in value):
+        found = {}
+        for at, item in enumerate(value):
+            found.update(
+                _flat({k: v for k, v in item.items() if k != "name"}, f"{path}.{item.get('name', at)}")
+            )
+        return found
+    return {path: value}
+
+
+_MEMBERS = {
+    "count": "count",
+    "led": "kind of light",
+    "forward_current_ma": "current, mA",
+    "run_length_m": "run, m",
+    "dim_to_pct": "dimmed to, %",
+    "e_series": "series of resistors",
+    "tolerance_pct": "tolerance of resistors, %",
+    "hours_wanted_h": "hours wanted",
+    "flexing": "moves",
+    "worn": "worn",
+    "max_drop_pct": "loss in the wire, %",
+    "ambient_temperature_degc": "air, °C",
+}
+
+
+def _said(value: object) -> str:
+    if value is None:
+        return "not set"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return three_digits(float(value))
+    return str(value).replace("_", " ")
+
+
+def _changes(before: Sheet, after: Sheet) -> list[str]:
+    old, new = carried(before.plan.ask), carried(after.plan.ask)
+    found = []
+    if old.pop("title") != new.pop("title"):
+        found.append(f"Title: {before.title}, now {after.title}.")
+    if old.pop("supply") != new.pop("supply"):
+        now, was = supply_words(after.plan), supply_words(before.plan)
+        found.append(f"Supply: {was}, now {now}." if now != was else f"Supply: {now}, with other limits.")
+    first, second = _flat(old), _flat(new)
+    names_before = {light.name for light in before.plan.ask.lights}
+    names_after = {light.name for light in after.plan.ask.lights}
+    found += [f"{name}: taken out." for name in sorted(names_before - names_after)]
+    for light in after.plan.ask.lights:
+        if light.name not in names_before:
+            found.append(f"{light.name}: new, {light.count} of {light.led.name}.")
+    for path in dict.fromkeys([*first, *second]):
+        group, _, member = path.rpartition(".")
+        owner = group.partition("lights.")[2] if group.startswith("lights.") else ""
+        if owner and (owner not in names_before or owner not in names_after):
+            continue
+        if first.get(path) != second.get(path):
+            what = _MEMBERS.get(member, member.replace("_", " "))
+            head = f"{owner}, {what}" if owner else what[:1].upper() + what[1:]
+            found.append(f"{head}: {_said(first.get(path))}, now {_said(second.get(path))}.")
+    return found
+
+
+def _moved(before: float | None, after: float | None) -> bool:
+    if before is None or after is None:
+        return before is not after
+    return abs(after - before) > MOVED * max(abs(before), abs(after), 1e-12)
+
+
+def _effects(before: Sheet, after: Sheet) -> list[str]:
+    old, new = before.plan, after.plan
+    found = []
+    if before.safe != after.safe:
+        found.append(f"It was {_SAFE[before.safe]} and is now {_SAFE[after.safe]}.")
+    told = {each.code for each in before.findings}
+    found += [
+        f"{'Stop' if each.severity == 'stop' else 'Take care'}, new: {each.message}"
+        for each in after.findings
+        if each.severity != "note" and each.code not in told
+    ]
+    still = {each.code for each in after.findings}
+    found += [
+        f"No longer: {each.message}"
+        for each in before.findings
+        if each.severity != "note" and each.code not in still
+    ]
+    if _moved(old.supply_current, new.supply_current) and old.supply_current and new.supply_current:
+        word = "more" if new.supply_current > old.supply_current else "less"
+        found.append(
+            f"It takes {word}: {show(new.supply_current, 'ma')} in place of {show(old.supply_current, 'ma')}."
+        )
+    was = old.runtime.runtime if old.runtime is not None else None
+    now = new.runtime.runtime if new.runtime is not None else None
+    if was and now and _moved(was, now):
+        word = "longer" if now > was else "shorter"
+        found.append(f"A set lasts {word}: about {hours(now)} in place of {hours(was)}.")
+    elif was and not now:
+        found.append("It has no battery to run flat any more.")
+    elif now and not was:
+        found.append(f"It runs on a battery now, about {hours(now)} on a set.")
+    if old.fuse is not None and new.fuse is not None and old.fuse.rated_current != new.fuse.rated_current:
+        one, other = old.fuse.rated_current, new.fuse.rated_current
+        found.append(
+            f"Fuse F1: {show(one, 'ma') if one else 'none'}, now {show(other, 'ma') if other else 'none'}."
+        )
+    values = [
+        " ".join(sorted({show(s.solved.resistance, "ohm") for s in plan.strings if s.solved.resistance}))
+        for plan in (old, new)
+    ]
+    if values[0] != values[1]:
+        found.append(f"Resistors: {values[0] or 'none'}, now {values[1] or 'none'}.")
+    return found or ["It does the same as before."]

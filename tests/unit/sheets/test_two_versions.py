@@ -1,0 +1,53 @@
+"""Two versions of a build: what changed and what it does."""
+
+from dataclasses import replace
+
+from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
+from lampwright.sheets.build import build_sheet
+from lampwright.sheets.comparing import compare
+from tests.builds import example_ask, example_sheet
+
+ASK = example_ask("moth_wings")
+BEFORE = example_sheet("moth_wings")
+
+
+def test_the_same_is_the_same():
+    found = compare(BEFORE, BEFORE)
+    assert found.changed == ()
+    assert found.effects == ("It does the same as before.",)
+    assert found.safer is None
+
+
+def test_more_lights_take_more_and_last_shorter():
+    lights = (replace(ASK.lights[0], count=12), *ASK.lights[1:])
+    found = compare(BEFORE, build_sheet(replace(ASK, lights=lights)))
+    assert found.changed == ("Wing edge, count: 8, now 12.",)
+    assert any("It takes more" in line for line in found.effects)
+    assert any("lasts shorter" in line for line in found.effects)
+
+
+def test_another_supply_is_named():
+    found = compare(BEFORE, build_sheet(replace(ASK, supply=supply_from_battery("alkaline_c", 4))))
+    assert len(found.changed) == 1
+    assert "Supply: 4 × AA alkaline" in found.changed[0]
+    assert any("lasts longer" in line for line in found.effects)
+
+
+def test_a_version_that_stops_is_less_safe():
+    found = compare(BEFORE, build_sheet(replace(ASK, supply=supply_from_voltage(1.5))))
+    assert found.safer is False
+    assert found.effects[0] == "It was safe to build and is now not safe to build."
+    assert any(line.startswith("Stop, new:") for line in found.effects)
+    back = compare(build_sheet(replace(ASK, supply=supply_from_voltage(1.5))), BEFORE)
+    assert back.safer is True
+    assert any(line.startswith("No longer:") for line in back.effects)
+
+
+def test_lights_come_and_go():
+    lights = (ASK.lights[0], replace(ASK.lights[1], name="Antlers"))
+    found = compare(BEFORE, build_sheet(replace(ASK, lights=lights, title="Stag")))
+    said = " ".join(found.changed)
+    assert "Title: Moth wings, now Stag." in said
+    assert "Eye spots: taken out." in said
+    assert "Feelers: taken out." in said
+    assert "Antlers: new, 4 of" in said
