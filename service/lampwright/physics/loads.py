@@ -274,7 +274,7 @@ class Converter:
             if point is None or point[1] <= self.converter_voltage:
                 return point
             through = self.load.solve(open_circuit_voltage, resistance / self.converter_efficiency, guess)
-            if through is None:
+            if through is None or through[1] < self.converter_voltage:
                 return None
             share = 1.0 / self.converter_efficiency
             return through[0] * share, through[1], through[2] * share

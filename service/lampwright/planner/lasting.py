@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 from lampwright.physics.discharge import Discharge, discharge
+from lampwright.physics.loads import Converter
 from lampwright.planner.feeding import Feeding, brightness_at, dark_voltage, feeding, stop_voltage
 from lampwright.planner.models.energy import Curve, RuntimeAsk, RuntimeFigures
 
@@ -56,6 +58,9 @@ def lasting(fed: Feeding, ask: RuntimeAsk, *, to_dark: bool = True, spread: Spre
     usual = fed.figures["stop_voltage"].value * fed.cells_in_series
     # A bank's cell stops inside; at its terminals there is 5 V or nothing.
     cut_off = fed.pack_stop if bank else usual if ask.stop_at is None else ask.stop_at
+    if isinstance(fed.outer, Converter) and not bank:
+        # Below its dropout a converter puts out nothing at all.
+        cut_off = max(cut_off, fed.outer.input_at(0.0))
     by_light = stop_voltage(fed, ask.stop_at_brightness) if fed.rows and not bank else 0.0
     end_voltage = max(cut_off, by_light)
     start = fed.load.solve(fed.pack.open_circuit_voltage(0.0), fed.pack.source_resistance(0.0), fed.nominal)
@@ -205,6 +210,8 @@ def _thinned(points: list[tuple[float, float, float]], most: int) -> list[tuple[
 def _curve(fed: Feeding, points: list[tuple[float, float, float]]) -> Curve:
     """Return points as arrays."""
     time, voltage, current = (tuple(column) for column in zip(*_thinned(points, CURVE_POINTS), strict=True))
+    # Where the current all but stops, points between knots may cross by a hair; time never runs back.
+    time = tuple(accumulate(time, max))
     light = tuple(brightness_at(fed, each) for each in voltage) if fed.rows else None
     return Curve(time, voltage, current, light)
 
