@@ -13,8 +13,8 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from lampwright.auditor.circuit import diodes_of
-from lampwright.auditor.reading import ReadSheet, Row, labels_in, read_sheet
+from lampwright.auditor.circuit import diodes_of, rows_of
+from lampwright.auditor.reading import ReadSheet, Row, read_sheet
 from lampwright.physics.diodes import Diode
 
 OPTIONS = ".options gmin=1e-18 reltol=1e-8 abstol=1e-15 vntol=1e-12 epsmin=1e-300 itl1=2000 itl6=200"
@@ -107,14 +107,13 @@ def _judged(sheet: ReadSheet, currents: dict[str, float]) -> list[str]:
     """Hold ngspice's currents against every limit the sheet's parts have."""
     found = []
     total = 0.0
-    by_row: dict[str, float] = {}
+    flows: list[float] = []
     for place, row in enumerate(sheet.rows):
         current = 0.0 if _dark(sheet, row) else currents.get(f"vrow{place}")
         if current is None:
             return [f"ngspice found no currents:\n{_deck(sheet)}"]
         total += row.count * current
-        for label in labels_in(row.label):
-            by_row[label] = current
+        flows.append(row.count * current)
         for light in row.lights:
             if current > light.max_forward_current * _ROOM:
                 found.append(f"{light.name}: {current:.4g} A above {light.max_forward_current:.4g} A")
@@ -125,7 +124,7 @@ def _judged(sheet: ReadSheet, currents: dict[str, float]) -> list[str]:
         if abs(current - stated) > max(1e-4 * stated, 1e-6):
             found.append(f"row {row.label}: {current:.6g} A, printed {stated:.6g} A")
     for run in sheet.runs:
-        flowing = total if run.label == "W0" else sum(by_row[label] for label in run.rows)
+        flowing = total if run.label == "W0" else sum(flows[place] for place in rows_of(sheet, run))
         if flowing > run.printed["ampacity"] * _ROOM:
             found.append(f"{run.label}: {flowing:.4g} A above its {run.printed['ampacity']:.4g} A")
     fuse = sheet.fuse

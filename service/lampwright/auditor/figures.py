@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from lampwright.auditor.circuit import State, light_voltage, on_source, row_branch, rows_of, with_wires
-from lampwright.auditor.reading import FUSE_FIGURES, Light, Members, ReadSheet, Row, Run
+from lampwright.auditor.reading import FUSE_FIGURES, Light, Members, ReadSheet, Row, Run, labels_in
 from lampwright.auditor.report import Notes, UnreadableSheetError
 from lampwright.auditor.wiring import (
     FuseSeen,
@@ -201,6 +201,14 @@ def _check_row_figures(
         f"row {row.label} has {len(voltages)} lights",
         printed["series_count"],
         len(voltages),
+    )
+    notes.require(
+        len(labels_in(row.label)) == row.count,
+        "count_differs",
+        _at(place, "branch_count"),
+        f"the label {row.label} stands for {len(labels_in(row.label))} rows",
+        row.count,
+        len(labels_in(row.label)),
     )
     named = row.printed["leds"] or ()
     notes.require(

@@ -177,6 +177,8 @@ FUSE_FIGURES = (
     "clears_short",
     "needed",
 )
+# Rows are lettered; F, G, R, S, W and X name parts, I and O read as digits.
+_ROW_LETTERS = "ABCDEHJKLMNPQTUVYZ"
 SWITCH_FIGURES = ("rated_current", "rated_voltage")
 
 
@@ -184,8 +186,8 @@ SWITCH_FIGURES = ("rated_current", "rated_voltage")
 def labels_in(span: str) -> tuple[str, ...]:
     """Return the rows of a text such as "A–C, E".
 
-    >>> labels_in("A–C, E")
-    ('A', 'B', 'C', 'E')
+    >>> labels_in("D–H, K")
+    ('D', 'E', 'H', 'K')
     """
     found: list[str] = []
     for part in span.split(","):
@@ -200,17 +202,17 @@ def labels_in(span: str) -> tuple[str, ...]:
 def _index(letters: str) -> int:
     value = 0
     for letter in letters:
-        if not "A" <= letter <= "Z":
+        if letter not in _ROW_LETTERS:
             raise UnreadableSheetError(f"{letters!r} labels no row")
-        value = value * 26 + ord(letter) - 64
+        value = value * len(_ROW_LETTERS) + _ROW_LETTERS.index(letter) + 1
     return value
 
 
 def _letters(index: int) -> str:
     text = ""
     while index > 0:
-        index, rest = divmod(index - 1, 26)
-        text = chr(65 + rest) + text
+        index, rest = divmod(index - 1, len(_ROW_LETTERS))
+        text = _ROW_LETTERS[rest] + text
     return text
 
 

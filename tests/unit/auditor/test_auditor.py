@@ -174,6 +174,7 @@ def test_what_cannot_be_read(lamp, change):
 
 def test_labels():
     assert labels_in("Z–AB") == ("Z", "AA", "AB")
+    assert labels_in("E–J, Q") == ("E", "H", "J", "Q")
     assert labels_in("") == ()
 
 
