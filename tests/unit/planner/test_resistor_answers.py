@@ -402,3 +402,10 @@ def test_neighbours_say_whether_they_would_do():
     kept = dataclasses.asdict(ask(supply_from_voltage(9.0), RED, resistance=first.resistance))
     for name in ("current", "current_low", "current_high", "dissipation", "brightness"):
         assert getattr(first, name) == pytest.approx(kept[name], rel=1e-12)
+
+
+def test_more_than_half_its_watts_is_hot_whatever_the_tolerance():
+    supply = supply_from_voltage(24.0)
+    found = ask(supply, RED, resistance=1200.0, tolerance=0.01, rated_dissipation=0.75)
+    assert 0.375 < found.dissipation < found.dissipation_high < 0.6 * 0.75
+    assert codes(found) == ["resistor_hot"]
