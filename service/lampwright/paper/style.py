@@ -58,7 +58,7 @@ vertical-align:-.5mm;background:#fff}
 .sheet .card{border:1.2pt dashed var(--ink);padding:1mm 3mm;break-inside:avoid;margin-top:2mm}
 .sheet .card h2{margin-top:0;border:0}
 .sheet h2{break-after:avoid}
-.sheet .card dl{display:grid;grid-template-columns:auto 1fr auto 1.4fr;gap:.4mm 3mm;
+.sheet .card dl{display:grid;grid-template-columns:auto 1.3fr auto 1fr;gap:.3mm 3mm;
 margin:0;font-size:10.5pt;line-height:1.15}
 .sheet .changes{margin:2mm 0}
 .sheet .card dt{font-weight:700}

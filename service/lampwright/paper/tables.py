@@ -315,7 +315,7 @@ def log(sheet: Sheet) -> Table:
         if line.first.check != "touch"
     ]
     note = "In brackets: the name of the reading for the bench companion."
-    return Table("Log", ("no.", "expected", "measured"), tuple(rows), note, (8, 62, 30))
+    return Table("Log", ("no", "expected", "measured"), tuple(rows), note, (11, 55, 34))
 
 
 def key_figures(sheet: Sheet) -> tuple[tuple[str, str], ...]:

@@ -236,9 +236,9 @@ def event_card(plan: Plan) -> tuple[EventLine, ...]:
     if plan.fuse is not None and plan.fuse.rated_current:
         lines.append(EventLine("Fuse F1", f"{show(plan.fuse.rated_current, 'ma')}; {plan.fuse.spares} spare"))
     lines += [
-        EventLine("Nothing lights", "switch, plug, battery the right way round; then the fuse"),
-        EventLine("One row is out", "loose joint near a bend; wiggle, then measure its resistor"),
-        EventLine("Warm, smell or hiss", "take it off, unplug, go outdoors"),
+        EventLine("Nothing lights", "switch, plug, battery way round, fuse"),
+        EventLine("One row is out", "loose joint near a bend; wiggle it"),
+        EventLine("Warm, smell or hiss", "off the body, unplug, outdoors"),
         EventLine("Phone", ""),
     ]
     return tuple(lines)
