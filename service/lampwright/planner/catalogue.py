@@ -23,7 +23,7 @@ USUAL_LIMIT = 1.25
 _STATED_SPREAD = 0.05
 _PRINTED_SPREAD = 0.10
 #: A bond wire is never without any resistance; this little moves no current by 1e-6.
-_LEAST_SERIES_RESISTANCE = 1e-9
+_LEAST_SERIES_RESISTANCE = 1e-12
 #: Whatever warmth does, a junction keeps this part of its stated voltage.
 _LEAST_JUNCTION = 0.2
 

@@ -23,6 +23,8 @@ from lampwright.planner.strings import Corner, Corners, StringModel, source_resi
 SHARED_TOLERANCE = 0.05
 #: Up to this many rows every bound is solved exactly.
 _EXACT_ROWS = 12
+#: What stands on a feed where a row does not conduct.
+_OPEN = Branch((), 1e15)
 _SIGN = {"low": 1.0, "expected": 0.0, "high": -1.0}
 
 
@@ -152,16 +154,22 @@ class Network:
             dark = solved.terminal_voltage
         else:
             feed = self.feed
+            # A dark row keeps its place: the wire goes on past it.
+            places = [_OPEN] * len(self.rows)
+            for index, branch in zip(self._lit, branches, strict=True):
+                places[index] = branch
             along = solve_feed(
                 behind.voltage,
                 behind.source + common,
                 feed.lead_loop,
                 feed.segment_loop,
                 feed.far_end_lead_loop,
-                branches,
+                places,
             )
-            currents, total, voltages = along.currents, along.supply_current, along.branch_voltages
-            dark = along.terminal_voltage
+            currents = tuple(along.currents[index] for index in self._lit)
+            voltages = tuple(along.branch_voltages[index] for index in self._lit)
+            total = sum(currents)
+            dark = max(along.branch_voltages, default=behind.voltage)
         all_voltages = [dark] * len(self.rows)
         all_currents = [0.0] * len(self.rows)
         for index, voltage, current in zip(self._lit, voltages, currents, strict=True):

@@ -273,3 +273,15 @@ def test_lowest_lit_voltage_is_where_half_the_light_is_left():
             shared_resistance=2.0,
         )
         assert math.isclose(lower.strings[place].current, answer.strings[place].current / 2, rel_tol=1e-9)
+
+
+def test_a_reversed_row_on_a_feed_keeps_its_place():
+    """The wire goes on past a dark row: the last one is as far away as before."""
+    rows = [row(WHITE, 100.0) for _ in range(3)]
+    turned = [rows[0], replace(rows[1], reversed=(0,)), rows[2]]
+    feed = Feed(0.5, 2.0)
+    answer = check(supply_from_voltage(5.0), *turned, feed=feed)
+    two = check(supply_from_voltage(5.0), rows[0], rows[2], feed=Feed(0.5, 4.0))
+    assert answer.strings[1].current == 0.0
+    assert math.isclose(answer.strings[2].current, two.strings[1].current, rel_tol=1e-9)
+    assert math.isclose(answer.supply_current, two.supply_current, rel_tol=1e-9)
