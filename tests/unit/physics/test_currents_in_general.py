@@ -151,3 +151,15 @@ def test_a_resistor_alone_is_a_string_too():
 def test_what_no_formula_holds_for_is_refused(wrong):
     with pytest.raises(OutOfRangeError):
         wrong()
+
+
+def test_feeds_that_are_really_one_point():
+    """Hand-worked: leads of 1 and 3 ohm side by side are 0.75 ohm."""
+    red, white = diode_from_point(2.0, 0.02, 2.0, 5.0, 25.0), diode_from_point(3.2, 0.02, 2.8, 9.0, 25.0)
+    rows = [Branch((red,), 150.0), Branch((white,), 90.0, 2)]
+    both_leads = solve_feed(5.0, 2.0, 1.0, 0.0, 3.0, rows)
+    assert both_leads.currents == solve_parallel(5.0, 2.75, rows).currents
+    assert math.isclose(both_leads.terminal_voltage, 5.0 - 2.0 * both_leads.supply_current, rel_tol=1e-14)
+    at_terminals = solve_feed(5.0, 2.0, 0.0, 1.0, 0.0, rows)
+    for one, other in zip(at_terminals.currents, solve_parallel(5.0, 2.0, rows).currents, strict=True):
+        assert math.isclose(one, other, rel_tol=1e-12)
