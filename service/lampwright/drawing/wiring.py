@@ -221,7 +221,7 @@ def _key(plan: Plan) -> list[str]:
         letters.setdefault(cut_colour(plan, f"{wire.label}+", "RD"))
         letters.setdefault(cut_colour(plan, f"{wire.label}−", "BK"))
     meanings = [f"{code} {_COLOUR_WORDS[code]}" for code in letters if code in _COLOUR_WORDS]
-    return ["Solid line: plus side. Dashed line: minus. Colours: " + ", ".join(meanings) + "."]
+    return ["Solid: plus. Dashed: minus. Colours: " + ", ".join(meanings) + "."]
 
 
 def _wrapped(text: str, room: float, size: float) -> list[str]:

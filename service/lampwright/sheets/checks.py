@@ -161,6 +161,6 @@ def _touch_check(bench: Bench) -> BenchCheck:
     what = "resistors, joints, battery" if bench.supply.battery else "resistors, joints, supply"
     return BenchCheck(
         "touch",
-        f"touch {what} after 60 min, switched off",
+        f"touch {what}: 60 min on, then off",
         high_means="stop: check values, watts",
     )
