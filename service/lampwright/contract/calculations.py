@@ -175,16 +175,21 @@ def understand(name: str, request: Mapping[str, Any]) -> tuple[dict[str, Any], A
     RefusalError
         With every fault of the request.
     """
+    loaded, ask = _loaded(name, request)
+    told = echoed(loaded)
+    # What was sent comes first, in its order, then the defaults.
+    return {key: told[key] for key in (*request, *told)}, ask
+
+
+def _loaded(name: str, request: Mapping[str, Any]) -> tuple[dict[str, Any], Any]:
+    """Return the loaded members and the ask made of them."""
     parts = _parts(name)
     try:
         loaded = parts.schema.load(request)
     except ValidationError as error:
         raise RefusalError(flattened(error.messages_dict, request)) from None
     with refusing(request):
-        ask = parts.reader(loaded)
-    told = echoed(loaded)
-    # What was sent comes first, in its order, then the defaults.
-    return {key: told[key] for key in (*request, *told)}, ask
+        return loaded, parts.reader(loaded)
 
 
 class refusing:  # noqa: N801 - reads as a verb where it is used
@@ -212,7 +217,7 @@ class refusing:  # noqa: N801 - reads as a verb where it is used
 
 def read(name: str, request: Mapping[str, Any]) -> Any:
     """Return the planner's ask for a request; see ``understand``."""
-    return understand(name, request)[1]
+    return _loaded(name, request)[1]
 
 
 def answer(name: str, request: Mapping[str, Any], *, working: bool = True) -> dict[str, Any]:

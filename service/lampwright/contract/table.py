@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from difflib import get_close_matches
 from functools import cache
+from operator import attrgetter
+from typing import Any
 
-from lampwright.contract.answers import Display, Listed, Object, Out, answer_schema, dump
-from lampwright.contract.calculations import offered, refusing, understand
+from lampwright.contract.answers import Display, Listed, Object, Out, Scaled, answer_schema
+from lampwright.contract.calculations import offered, read, refusing
 from lampwright.contract.faults import Entry, RefusalError
-from lampwright.contract.fields import BROKEN, UNTAKEABLE
-from lampwright.contract.flat import flat, guarded
+from lampwright.contract.fields import BROKEN, UNTAKEABLE, plain_number
+from lampwright.contract.flat import cell, guarded
 from lampwright.contract.query import by_name
 from lampwright.planner.models.base import Finding
 
@@ -18,26 +20,64 @@ ERROR = "error"
 _UNTOLD = ("working", "sources")
 
 
-def _columns(kind: type, prefix: str, *, top: bool) -> list[str]:
-    found = []
+#: Writes one cell of an answer.
+Cell = Callable[[Any], str]
+
+
+def _number(path: str, factor: Callable[[float], float]) -> Cell:
+    reach = attrgetter(path)
+
+    def write(found: Any) -> str:
+        value = reach(found)
+        return "" if value is None else plain_number(factor(value))
+
+    return write
+
+
+def _codes(path: str) -> Cell:
+    reach = attrgetter(path)
+    return lambda found: ";".join(finding.code for finding in reach(found))
+
+
+def _other(path: str, field: Out) -> Cell:
+    reach = attrgetter(path)
+    return lambda found: cell(field._serialize(reach(found), None, found))
+
+
+def _within(path: str, inner: Cell) -> Cell:
+    reach = attrgetter(path)
+
+    def write(found: Any) -> str:
+        whole = reach(found)
+        return "" if whole is None else inner(whole)
+
+    return write
+
+
+def _cells(kind: type, *, top: bool) -> dict[str, Cell]:
+    """Return how to write each column of an answer: what ``flat`` makes of it, without the detour."""
+    found: dict[str, Cell] = {}
     for field in answer_schema(kind, top=top).fields.values():
-        name = f"{prefix}{field.data_key}"
-        if isinstance(field, Display) or field.data_key in _UNTOLD:
+        name, path = str(field.data_key), str(field.attribute)
+        if isinstance(field, Display) or name in _UNTOLD:
             continue
         if isinstance(field, Object):
-            found += _columns(field.kind, f"{name}.", top=False)
+            for inside, write in _cells(field.kind, top=False).items():
+                found[f"{name}.{inside}"] = _within(path, write)
         elif isinstance(field, Listed) and isinstance(field.inner, Object):
             if field.inner.kind is Finding:
-                found.append(name)
+                found[name] = _codes(path)
+        elif isinstance(field, Scaled):
+            found[name] = _number(path, field.unit.outer)
         elif isinstance(field, Out):
-            found.append(name)
+            found[name] = _other(path, field)
     return found
 
 
 @cache
-def answer_columns(calculation: str) -> tuple[str, ...]:
-    """Return the columns an answer of this calculation fills."""
-    return tuple(_columns(offered()[calculation].parts().answer, "", top=True))
+def answer_cells(calculation: str) -> dict[str, Cell]:
+    """Return how to write each column that an answer of this calculation fills."""
+    return _cells(offered()[calculation].parts().answer, top=True)
 
 
 def table_pattern(calculation: str) -> str:
@@ -64,8 +104,9 @@ class Table:
         self.fields = by_name(calculation)
         self._check()
         known = set(header)
-        added = [name for name in answer_columns(calculation) if name not in known]
-        self.added = [*added, ERROR]
+        cells = {name: write for name, write in answer_cells(calculation).items() if name not in known}
+        self.added = [*cells, ERROR]
+        self.cells = tuple(cells.values())
         self.columns = [*self.header, *self.added]
         self.planner = offered()[calculation].parts().planner
 
@@ -104,13 +145,12 @@ class Table:
             if cell.strip()
         }
         try:
-            inputs, ask = understand(self.calculation, members)
+            ask = read(self.calculation, members)
             with refusing(members):
                 found = self.planner(ask)
         except RefusalError as error:
             return self._bad(told, "; ".join(map(_words, error.entries)))
-        filled = flat(dump(inputs, found, working=False))
-        return [*told, *(filled.get(name, "") for name in self.added[:-1]), ""]
+        return [*told, *(write(found) for write in self.cells), ""]
 
     def _bad(self, told: list[str], why: str) -> list[str]:
         return [*told, *[""] * (len(self.added) - 1), guarded(why)]

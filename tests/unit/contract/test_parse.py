@@ -24,6 +24,8 @@ READ = [
     (" 20\u00a0mA ", "ma", 20.0),
     ("0,02 A", "ma", 20.0),
     ("2e1", "ma", 20.0),
+    ("1.0000000000000002", "ohm", 1.0000000000000002),
+    ("0.00012345678901234567 A", "ma", 0.12345678901234567),
     ("4k7", "ohm", 4700.0),
     ("4.7k", "ohm", 4700.0),
     ("4.7 kΩ", "ohm", 4700.0),
@@ -123,6 +125,11 @@ def test_any_other_text_is_refused_by_name(text: str, unit: str) -> None:
     except QuantityError as error:
         found = error.detail
     assert found if isinstance(found, str) else math.isfinite(found)
+
+
+@given(st.floats(1e-15, 1e15))
+def test_what_a_program_writes_is_read_to_the_last_bit(value: float) -> None:
+    assert parse_quantity(repr(value), "ohm") == value
 
 
 @given(st.integers(0, 10**9), st.integers(0, 6))
