@@ -157,12 +157,12 @@ def test_a_feed_laid_out_by_hand():
     kind="hand",
 )
 def test_a_feed_from_both_ends_laid_out_by_hand():
-    """Three rows of 20 mA, 1 ohm everywhere: 30 mA enter at each end."""
+    """Three rows of 20 mA, leads of 1 ohm, 2 ohm between: 30 mA enter at each end."""
     red = diode_from_point(2.0, 0.02, 2.0, 5.0, 25.0)
-    rows = [Branch((red,), ohms) for ohms in (150.0, 149.5, 150.0)]
-    found = solve_feed(5.03 + 0.06, 1.0, 1.0, 1.0, 1.0, rows)
-    for voltage, wanted in zip(found.branch_voltages, (5.0, 4.99, 5.0), strict=True):
-        agree(voltage, wanted, rel=1e-12, why="5.03 V less 30 mV, and 10 mV more to the middle")
+    rows = [Branch((red,), ohms) for ohms in (150.0, 149.0, 150.0)]
+    found = solve_feed(5.03 + 0.06, 1.0, 1.0, 2.0, 1.0, rows)
+    for voltage, wanted in zip(found.branch_voltages, (5.0, 4.98, 5.0), strict=True):
+        agree(voltage, wanted, rel=1e-12, why="5.03 V less 30 mV, and 20 mV more to the middle")
     agree(found.supply_current, 0.06, rel=1e-12, why="as laid out")
     # A lead of no resistance puts its row on the terminals.
     at_once = solve_feed(5.0, 0.0, 0.0, 1.0, 0.0, rows)

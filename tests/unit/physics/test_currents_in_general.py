@@ -100,6 +100,14 @@ def test_a_feed_obeys_both_laws_of_kirchhoff(some, volts, source, lead, segment,
             assert math.isclose(found.branch_voltages[place], voltage, abs_tol=1e-10)
             flowing -= current
             voltage -= segment * flowing
+    if lead > 0 and segment > 0 and far:
+        # Round the loop from terminals to terminals the voltages add up to nothing.
+        flowing = (found.terminal_voltage - found.branch_voltages[0]) / lead
+        for place, current in enumerate(each):
+            flowing -= current
+            after = found.branch_voltages[place + 1] if place + 1 < len(each) else found.terminal_voltage
+            loop = segment if place + 1 < len(each) else far
+            assert math.isclose(found.branch_voltages[place] - after, loop * flowing, abs_tol=1e-10)
     if far is None:
         assert list(found.branch_voltages) == sorted(found.branch_voltages, reverse=True) or segment == 0
 
