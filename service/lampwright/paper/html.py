@@ -94,8 +94,8 @@ def _readings(sheet: Sheet) -> str:
             body.append(f"<tr>{cells}</tr>")
         at = end
     return (
-        f'<h2>{safe(table.heading)}</h2><table class="set">{head}{"".join(body)}</tbody></table>'
-        f'<p class="small">{safe(table.note)}</p>'
+        f'<h2>{safe(table.heading)} <small class="small">{safe(table.note)}</small></h2>'
+        f'<table class="set">{head}{"".join(body)}</tbody></table>'
     )
 
 

@@ -34,6 +34,7 @@ font-size:10.5pt}
 .sheet .box.stop{background:#9c1c1c;color:#fff;border-color:#4d0a0a;border-left-width:6pt}
 .sheet .box.caution{background:#ffe9b8;color:#3a2a00;border-color:#3a2a00}
 .sheet .box.note{background:#dfeef3;color:#16323f;border-color:#16323f}
+.sheet h2 .small{font-weight:400}
 .sheet .small{font-size:10pt;color:var(--muted);line-height:1.12}
 .sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.1}
 .sheet th{text-align:left;font-weight:700;border-bottom:.8pt solid var(--ink);padding:.2mm 1.5mm .2mm 0;

@@ -153,6 +153,8 @@ def joints(sheet: Sheet) -> Table:
     sleeve = ", sleeve on FIRST" if any(joint.sleeve_first for joint in every) else ""
     note = f"All: {usual_method}{sleeve}; {usual_tie}; {'moves' if moving else 'does not move'}."
     note += "".join(f" {mark} {own}." for own, mark in marks.items() if mark)
+    if any("–" in joint.joint for joint in every):
+        note += " A span of numbers: one in each row alike, or at each link."
     return Table("Joints", ("joint", "what meets"), tuple(rows), note, (32, 68))
 
 

@@ -93,9 +93,9 @@ def _row_steps(string: PlannedString, place: int, said: dict[str, BenchCheck]) -
     text = f"Row {row}: "
     if string.solved.resistance:
         text += f"sleeve on, R-{row} ({show(string.solved.resistance, 'ohm')}) to the long leg of {lights[0]}"
-        text += f"; then {chain}, short leg to next long leg." if len(lights) > 1 else "."
+        text += f"; then {chain} with link wires, short leg to next long leg." if len(lights) > 1 else "."
     elif len(lights) > 1:
-        text += f"{chain} in order, minus to next plus."
+        text += f"{chain} in order with link wires, minus to next plus."
     else:
         text += f"{lights[0]} has its resistor inside; add none."
     if len(rows) > 1:
