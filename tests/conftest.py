@@ -13,6 +13,7 @@ from tests import marks
 
 HERE = Path(__file__).parent
 FOLDERS = ("unit", "published", "oracle", "api", "browser", "docs")
+KEPT = 8  # figures of one test that the record repeats
 RECORD = HERE.parent / "site_docs" / "checks.json"
 
 
@@ -66,14 +67,33 @@ def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]):  
     return report
 
 
+def _family(node: str) -> str:
+    return node.partition("[")[0]
+
+
 def pytest_sessionfinish(session: pytest.Session) -> None:
     if not session.config.getoption("--record-checks"):
         return
     figures: dict[str, list[dict[str, object]]] = {}
     for node, what, ours, theirs in marks.COMPARED:
-        figures.setdefault(node, []).append({"what": what, "ours": float(f"{ours:.6g}"), "theirs": theirs})
-    record = [
-        {"test": node, "outcome": _outcomes[node], "marks": _marked[node], "figures": figures.get(node, [])}
-        for node in sorted(_outcomes)
-    ]
-    RECORD.write_text(json.dumps(record, indent=1, ensure_ascii=False) + "\n", "utf-8")
+        figures.setdefault(_family(node), []).append(
+            {"what": what, "ours": float(f"{ours:.6g}"), "theirs": theirs}
+        )
+    # Cases of one test stand together; its first figures are kept, and how many there were.
+    record: dict[str, dict[str, object]] = {}
+    for node, outcome in _outcomes.items():
+        entry = record.setdefault(_family(node), {"test": _family(node), "outcome": "passed", "marks": []})
+        if outcome != "passed":
+            entry["outcome"] = outcome
+        entry["marks"] = [*entry["marks"], *(mark for mark in _marked[node] if mark not in entry["marks"])]  # type: ignore[misc,operator]
+    for family, entry in record.items():
+        compared = figures.get(family, [])
+        entry.update(compared=len(compared), figures=compared[:KEPT])
+    # What this session did not run stays as recorded, where its file is still there.
+    ran = {node.partition("::")[0] for node in record}
+    for entry in json.loads(RECORD.read_text("utf-8")) if RECORD.exists() else []:
+        place = entry["test"].partition("::")[0]
+        if place not in ran and (HERE.parent / place).is_file():
+            record[entry["test"]] = entry
+    text = json.dumps([record[node] for node in sorted(record)], indent=1, ensure_ascii=False)
+    RECORD.write_text(text + "\n", "utf-8")

@@ -78,7 +78,7 @@ def sources() -> str:
         used.update(row[at] for row in rows)
     parts = []
     for source in bibliography().values():
-        parts += [f"### {source.key} {{ #{slug(source.key)} }}", "", f"**{cell(source.title)}.**"]
+        parts += [f"## {source.key} {{ #{slug(source.key)} }}", "", f"**{cell(source.title)}.**"]
         facts = [cell(source.publisher)] if source.publisher != "none" else []
         if source.edition:
             facts.append(f"edition {cell(source.edition)}")
@@ -161,7 +161,7 @@ def cautions() -> str:
     parts = []
     for row in (dict(zip(header, line, strict=True)) for line in rows):
         anchor = row.get("code") or row.get("id") or ""
-        parts += [f"### {anchor.replace('_', ' ')} {{ #{anchor} }}", ""]
+        parts += [f"## {anchor.replace('_', ' ')} {{ #{anchor} }}", ""]
         for name, text in row.items():
             if name in ("code", "id", *_LAST) or not text:
                 continue
