@@ -15,6 +15,7 @@ from lampwright.api.circuits import circuits
 from lampwright.api.counting import Counts
 from lampwright.api.energy import energy
 from lampwright.api.front import Front
+from lampwright.api.limiting import Limit
 from lampwright.api.reference import reference
 from lampwright.api.service import health, surround
 from lampwright.api.sheets import sheets
@@ -48,7 +49,8 @@ def create_app(config: Config | None = None) -> Flask:
     site = config.site_folder()
     if site is not None:
         _documentation(app, site)
-    app.wsgi_app = Front(app.wsgi_app, around)  # type: ignore[method-assign]
+    limit = Limit(config.limit, config.limit_store, config.proxies) if config.limit else None
+    app.wsgi_app = Front(app.wsgi_app, around, limit)  # type: ignore[method-assign]
     return app
 
 

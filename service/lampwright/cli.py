@@ -194,6 +194,13 @@ def serve(host: str | None, port: int | None, workers: int | None) -> int:
         port=config.port if port is None else port,
         workers=config.workers if workers is None else workers,
     )
+    if config.limit_store:
+        from lampwright.api.limiting import check_address
+
+        wrong = check_address(config.limit_store)
+        if wrong:
+            _say(f"LAMPWRIGHT_LIMIT_STORE: {config.limit_store} is no address of a store: it {wrong}")
+            return 1
     reason = _taken(config.host, config.port)
     if reason:
         _say(reason)

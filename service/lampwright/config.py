@@ -27,6 +27,17 @@ class Config:
     log: bool = _setting(
         False, "Whether one line of JSON is written for each request, without personal data."
     )
+    limit: int = _setting(
+        0, "Requests to the API that one address may send in a minute; 0: as many as it likes."
+    )
+    limit_store: str = _setting(
+        "",
+        "Where all workers and machines count together: redis://HOST:PORT; empty: each worker for itself.",
+    )
+    proxies: int = _setting(
+        0,
+        "Proxies of your own in front of the service; callers are then told apart by what they say.",
+    )
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Config:

@@ -15,6 +15,7 @@ from typing import Any
 
 from lampwright.api.calling import KEPT, OFFERS
 from lampwright.api.incoming import MAX_BODY
+from lampwright.api.limiting import REFUSED, Limit
 from lampwright.api.outgoing import ANY, MEDIA
 from lampwright.api.service import Surround, request_id_of
 
@@ -35,14 +36,18 @@ _FRESH = (
 class Front:
     """A WSGI application around the service."""
 
-    def __init__(self, app: Wsgi, around: Surround) -> None:
+    def __init__(self, app: Wsgi, around: Surround, limit: Limit | None = None) -> None:
         self.app = app
         self.around = around
+        self.limit = limit
 
     def __call__(self, environ: dict[str, Any], start_response: Start) -> Iterable[bytes]:
         """Answer a plain question, or ask the service."""
         begun = time.perf_counter()
         method = environ["REQUEST_METHOD"]
+        if self.limit is not None and (wait := self.limit.wait(environ)):
+            environ[REFUSED] = wait
+            return self.app(environ, start_response)
         said = None
         if method == "GET":
             said = self._kept(environ)

@@ -15,6 +15,7 @@ from werkzeug.exceptions import HTTPException
 from lampwright import __version__
 from lampwright.api.counting import Counts
 from lampwright.api.incoming import StatusError
+from lampwright.api.limiting import REFUSED
 from lampwright.api.outgoing import POLICY
 from lampwright.api.problems import http_error, problem, refused
 from lampwright.contract.faults import RefusalError
@@ -41,6 +42,10 @@ def request_id_of(environ: dict[str, Any]) -> str:
 def _begin() -> None:
     g.begun = time.perf_counter()
     g.request_id = request_id_of(request.environ)
+    wait = request.environ.get(REFUSED)
+    if wait:
+        detail = f"this address has asked as often as it may for now; the next answer is in {wait} s"
+        raise StatusError(429, detail, {"Retry-After": str(wait)})
 
 
 class Surround:
