@@ -230,3 +230,11 @@ def test_what_is_answered_holds(ask):
     assert answer.drop_fraction <= ask.max_drop * (1 + 1e-12)
     assert answer.awg <= (28 if ask.flexing else 30)
     assert not any(each.severity in ("stop", "caution") for each in answer.findings)
+
+
+def test_a_hot_day_and_foam_are_counted_in():
+    # Common practice, no source: at least 40 °C around the wire, 20 °C more in foam or cloth.
+    assert math.isclose(ampacity(0.33, Surroundings()).heat, math.sqrt(40 / 130))
+    assert math.isclose(ampacity(0.33, Surroundings(enclosed=True)).heat, math.sqrt(20 / 130))
+    assert math.isclose(ampacity(0.33, Surroundings(ambient_temperature=60.0)).heat, math.sqrt(20 / 130))
+    assert ampacity(0.33, Surroundings(enclosed=True, ambient_temperature=60.0)).ampacity == 0.0
