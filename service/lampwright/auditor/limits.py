@@ -87,7 +87,9 @@ def walk_shorted_light(sheet: ReadSheet, high: State, notes: Notes) -> float:
                 )
                 continue
             current = string_current(source.highest, branch.diodes, resistance)
-            worst = max(worst, high.total - high.currents[place] + current)
+            # What nothing else limits, the source itself does.
+            faulty = min(high.total - high.currents[place] + current, at_source(sheet))
+            worst = max(worst, faulty)
             _check_run_of(sheet, place, row, high, current, notes)
             heat = current**2 * row.resistance * (1 - row.tolerance)
             rated = (row.rated_dissipation or 0.0) * left
@@ -113,7 +115,8 @@ def _check_run_of(sheet: ReadSheet, place: int, row: Row, high: State, current: 
         if _guarded(sheet):
             # The fuse opens before the wire suffers: its rating is not above what the wire carries.
             continue
-        _within(sheet, run, others + current, f"with a light in row {row.label} shorted", notes)
+        flowing = min(others + current, at_source(sheet))
+        _within(sheet, run, flowing, f"with a light in row {row.label} shorted", notes)
 
 
 def _guarded(sheet: ReadSheet) -> bool:
