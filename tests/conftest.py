@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,7 +14,7 @@ from tests import marks
 
 HERE = Path(__file__).parent
 FOLDERS = ("unit", "published", "oracle", "api", "browser", "docs")
-KEPT = 8  # figures of one test that the record repeats
+KEPT = 4  # figures of one check that the record repeats
 RECORD = HERE.parent / "site_docs" / "checks.json"
 
 
@@ -76,19 +77,22 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
         return
     figures: dict[str, list[dict[str, object]]] = {}
     for node, what, ours, theirs in marks.COMPARED:
-        figures.setdefault(_family(node), []).append(
-            {"what": what, "ours": float(f"{ours:.6g}"), "theirs": theirs}
-        )
-    # Cases of one test stand together; its first figures are kept, and how many there were.
-    record: dict[str, dict[str, object]] = {}
+        figures.setdefault(node, []).append({"what": what, "ours": float(f"{ours:.6g}"), "theirs": theirs})
+    # Cases of one test stand together, parted by source and place: a figure stays with its own source.
+    # The first figures of each are kept, and how many there were; a case of two sources counts for the first.
+    record: dict[str, dict[str, Any]] = {}
     for node, outcome in _outcomes.items():
-        entry = record.setdefault(_family(node), {"test": _family(node), "outcome": "passed", "marks": []})
+        entry = record.setdefault(_family(node), {"test": _family(node), "outcome": "passed", "checks": []})
         if outcome != "passed":
             entry["outcome"] = outcome
-        entry["marks"] = [*entry["marks"], *(mark for mark in _marked[node] if mark not in entry["marks"])]  # type: ignore[misc,operator]
-    for family, entry in record.items():
-        compared = figures.get(family, [])
-        entry.update(compared=len(compared), figures=compared[:KEPT])
+        for number, mark in enumerate(_marked[node]):
+            check = next((c for c in entry["checks"] if all(c[name] == mark[name] for name in mark)), None)
+            if check is None:
+                check = {**mark, "compared": 0, "figures": []}
+                entry["checks"].append(check)
+            found = figures.get(node, [])
+            check["compared"] += 0 if number else len(found)
+            check["figures"] = [*check["figures"], *found][:KEPT]
     # What this session did not run stays as recorded, where its file is still there.
     ran = {node.partition("::")[0] for node in record}
     for entry in json.loads(RECORD.read_text("utf-8")) if RECORD.exists() else []:

@@ -40,4 +40,4 @@ def test_every_check_recorded_passed_and_names_a_source():
     known = sources()
     for entry in json.loads((ROOT / "site_docs/checks.json").read_text("utf-8")):
         assert entry["outcome"] == "passed", entry["test"]
-        assert all(mark["key"] in known for mark in entry["marks"])
+        assert all(mark["key"] in known for mark in entry["checks"])

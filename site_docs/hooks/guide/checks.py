@@ -9,7 +9,7 @@ from collections.abc import Callable
 from functools import cache
 from typing import Any
 
-from guide import engine
+from guide import engine, formulas
 from guide.facts import data_tables, source_link
 from guide.text import cell, code, slug, table
 
@@ -36,7 +36,7 @@ def _checks_of(name: str) -> list[tuple[dict[str, Any], dict[str, Any]]]:
     """Return (mark, test) for every check that stands against a function or table."""
     found = []
     for test in _record():
-        for mark in test["marks"]:
+        for mark in test["checks"]:
             of = mark.get("of", "")
             if of and (of == name or of.startswith(name + ".") or of.endswith("." + name)):
                 found.append((mark, test))
@@ -70,10 +70,10 @@ def _check_rows(*names: str) -> list[list[str]]:
         title = test["test"].rpartition("::")[2]
         kind = _KINDS[mark["kind"]]
         place = f"{source_link(mark['key'])}, {cell(mark['place'])}"
-        figures = test["figures"]
+        figures = mark["figures"]
         if not figures:
             rows.append([place, kind, code(title), "", "", "agrees"])
-        for figure in figures[:6]:
+        for figure in figures:
             ours, theirs = figure["ours"], figure["theirs"]
             apart = (
                 f"{abs(ours - theirs) / abs(theirs) * 100:.2g} %" if theirs else f"{abs(ours - theirs):.2g}"
@@ -81,8 +81,10 @@ def _check_rows(*names: str) -> list[list[str]]:
             rows.append(
                 [place, kind, cell(figure["what"]) or code(title), f"{theirs:.6g}", f"{ours:.6g}", apart]
             )
-        if test["compared"] > 6:
-            rows.append([place, kind, f"and {test['compared'] - 6} more in {code(title)}", "", "", ""])
+        if mark["compared"] > len(figures):
+            rows.append(
+                [place, kind, f"and {mark['compared'] - len(figures)} more in {code(title)}", "", "", ""]
+            )
     return rows
 
 
@@ -103,7 +105,11 @@ def functions() -> dict[str, tuple[str, tuple[str, ...]]]:
 
 
 def _said(text: str) -> str:
-    return cell(" ".join(text.replace("``", "`").split()).replace("$", ""))
+    parts = " ".join(text.replace("``", "`").split()).split("$")
+    said = []
+    for index, part in enumerate(parts):
+        said.append(formulas.mathml(part) if index % 2 else cell(part))
+    return "".join(said)
 
 
 def formula_checks() -> str:
@@ -153,9 +159,10 @@ def check_summary() -> str:
     counts = {kind: 0 for kind in _KINDS}
     figures = dict.fromkeys(_KINDS, 0)
     for test in _record():
-        for mark in test["marks"]:
-            counts[mark["kind"]] += 1
-            figures[mark["kind"]] += test["compared"]
+        for kind in {mark["kind"] for mark in test["checks"]}:
+            counts[kind] += 1
+        for mark in test["checks"]:
+            figures[mark["kind"]] += mark["compared"]
     rows = [[said, str(counts[kind]), str(figures[kind])] for kind, said in _KINDS.items()]
     without = [
         f"[{code(name.rpartition('.')[2])}](#{slug(name)})"
