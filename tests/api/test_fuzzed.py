@@ -17,6 +17,9 @@ from schemathesis.config import SchemathesisConfig
 from lampwright.app import create_app
 from lampwright.config import Config
 
+# Hypothesis warns of the long descriptions that schemathesis gives its strategies.
+pytestmark = pytest.mark.filterwarnings("ignore::hypothesis.errors.HypothesisWarning")
+
 EXAMPLES = int(os.environ.get("SCHEMATHESIS_EXAMPLES", "50"))
 QUIET = settings(
     max_examples=EXAMPLES,

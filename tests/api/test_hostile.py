@@ -143,6 +143,7 @@ GETS = [
     ("?supply_voltage_v=70&led=red_5mm", (400,)),
     ("?supply_voltage_v=70+V&led=red_5mm", (422,)),
     ("?supply_voltage_v=9&led=red_5mm&series_count=99999999999999999999999", (400,)),
+    ("?supply_voltage_v=9&led=red_5mm&series_count=-9223372036854775809", (400,)),
     ("?supply_voltage_v=9&led=red_5mm&format=yaml", (400,)),
     ("?supply_voltage_v=9&led=red_5mm&format=", (400,)),
     ("?supply_voltage_v=9&led=red_5mm&detail=all", (400,)),

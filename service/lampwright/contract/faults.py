@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -104,6 +105,9 @@ def _value(request: object, path: tuple[str | int, ...]) -> object:
         return here if len(here) <= _SHOWN else here[:_SHOWN] + "..."
     if isinstance(here, bool) or here is None:
         return here
-    if isinstance(here, (int, float)):
-        return here if abs(here) < 1e300 else str(here)[:40]
+    if isinstance(here, int):
+        # JSON in the wild holds no larger whole numbers; a text holds any.
+        return here if abs(here) <= 2**53 else str(here)[:40]
+    if isinstance(here, float):
+        return here if math.isfinite(here) else str(here)
     return None  # objects and lists are too long to repeat
