@@ -179,6 +179,34 @@ def _announce(host: str, port: int) -> None:
     os._exit(0)
 
 
+def server(target: str, host: str, port: int, workers: int) -> Any:
+    """Return the WSGI server with the settings that did best, for the application that ``target`` makes."""
+    import os
+
+    from granian import Granian
+    from granian.constants import Interfaces
+    from granian.http import HTTP1Settings
+
+    return Granian(
+        target,
+        address=host,
+        port=port,
+        interface=Interfaces.WSGI,
+        workers=workers,
+        # Answers cost processor time and never wait: more threads would only queue for the lock.
+        blocking_threads=min(4, 2 * (os.cpu_count() or 1) + 1),
+        backpressure=256,
+        factory=True,
+        respawn_failed_workers=True,
+        respawn_interval=0.5,
+        workers_kill_timeout=10,
+        websockets=False,
+        http1_settings=HTTP1Settings(header_read_timeout=5000),
+        log_access=False,
+        log_level="warning",  # type: ignore[arg-type]
+    )
+
+
 def serve(host: str | None, port: int | None, workers: int | None) -> int:
     """Start the service and stay until told to end."""
     import os
@@ -207,34 +235,12 @@ def serve(host: str | None, port: int | None, workers: int | None) -> int:
         return 1
     _announce(config.host, config.port)
     # Loaded here, once, and shared by the workers, which are forked.
-    from granian import Granian
-    from granian.constants import Interfaces
-    from granian.http import HTTP1Settings
-
     import lampwright.app  # noqa: F401
 
     with tempfile.TemporaryDirectory(prefix="lampwright-") as counts:
         # Workers read their settings from the environment: they are processes of their own.
         os.environ.setdefault("LAMPWRIGHT_METRICS_FOLDER", counts)
-        server = Granian(
-            "lampwright.app:create_app",
-            address=config.host,
-            port=config.port,
-            interface=Interfaces.WSGI,
-            workers=config.workers,
-            # Answers cost processor time and never wait: more threads would only queue for the lock.
-            blocking_threads=4,
-            backpressure=256,
-            factory=True,
-            respawn_failed_workers=True,
-            respawn_interval=0.5,
-            workers_kill_timeout=10,
-            websockets=False,
-            http1_settings=HTTP1Settings(header_read_timeout=5000),
-            log_access=False,
-            log_level="warning",  # type: ignore[arg-type]
-        )
-        server.serve()
+        server("lampwright.app:create_app", config.host, config.port, config.workers).serve()
     return 0
 
 
