@@ -79,6 +79,9 @@ def altered_cell(cells: list[str], header: list[str]) -> tuple[int, str] | None:
         with contextlib.suppress(ValueError):
             value = float(cells[index])
             return index, str(int(value) + 1) if cells[index].isdigit() else repr(value * 1.1 or 0.1)
+    if "severity" in header:
+        index = header.index("severity")
+        return index, {"stop": "note", "caution": "stop", "note": "caution"}.get(cells[index], "note")
     # Last of the words, so that keys stay and the row is still found.
     for index in reversed(facts[1:]):
         if cells[index] in ("yes", "no"):
