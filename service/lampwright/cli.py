@@ -30,6 +30,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     sheet.add_argument("--format", choices=FORMATS, default="text", help="form of the sheet (text)")
     sheet.add_argument("--output", metavar="PATH", help="file to write instead of printing")
+    versions = commands.add_parser("compare", help="say what a change to a build does")
+    versions.add_argument(
+        "before", metavar="BEFORE.json", help="the build as it was, or a link that carries it"
+    )
+    versions.add_argument("after", metavar="AFTER.json", help="the build as it is to be, or such a link")
+    versions.add_argument("--format", choices=("text", "json"), default="text", help="form of it (text)")
     judge = commands.add_parser("audit", help="judge an answered sheet afresh")
     judge.add_argument("file", metavar="SHEET.json", help="a sheet as answered; - for standard input")
     return parser
@@ -110,6 +116,36 @@ def print_sheet(file: str, form: str, output: str | None) -> int:
     return SOUND if found.buildable else UNSAFE
 
 
+def compare_files(before: str, after: str, form: str) -> int:
+    """Say what differs between two builds; 0 where the second can be built, 1 where not, 2 unreadable."""
+    from lampwright.contract.answers import dump
+    from lampwright.contract.calculations import refusing, understand
+    from lampwright.contract.faults import RefusalError
+    from lampwright.sheets.comparing import compare_builds
+
+    try:
+        request = {"before": _read(before), "after": _read(after)}
+        inputs, ask = understand("build-comparisons", request)
+        with refusing(request):
+            found = compare_builds(ask)
+    except ValueError as error:
+        _say(str(error))
+        return UNREADABLE
+    except RefusalError as error:
+        for entry in error.entries:
+            hint = f"; {entry.hint}" if entry.hint else ""
+            _say(f"{entry.pointer} {entry.detail}{hint}")
+        return UNREADABLE
+    if form == "json":
+        text = json.dumps(dump(inputs, found), ensure_ascii=False, indent=2) + "\n"
+    else:
+        changed = found.changes or ("Nothing.",)
+        lines = ["What was changed", *(f"- {line}" for line in changed)]
+        text = "\n".join([*lines, "What it does", *(f"- {line}" for line in found.effects), ""])
+    sys.stdout.buffer.write(text.encode())
+    return SOUND if found.after.buildable else UNSAFE
+
+
 def judge_sheet(file: str) -> int:
     """Judge an answered sheet afresh; 0 sound, 1 unsafe, 2 unreadable."""
     from lampwright.auditor import UnreadableSheetError, audit
@@ -182,11 +218,17 @@ def _announce(host: str, port: int) -> None:
 def server(target: str, host: str, port: int, workers: int) -> Any:
     """Return the WSGI server with the settings that did best, for the application that ``target`` makes."""
     import os
+    import resource
 
     from granian import Granian
     from granian.constants import Interfaces
     from granian.http import HTTP1Settings
 
+    # Each connection is a file; where 1,024 are usual, more are allowed to who asks.
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = 4096 if hard == resource.RLIM_INFINITY else min(4096, hard)
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
     return Granian(
         target,
         address=host,
@@ -195,11 +237,14 @@ def server(target: str, host: str, port: int, workers: int) -> Any:
         workers=workers,
         # Answers cost processor time and never wait: more threads would only queue for the lock.
         blocking_threads=min(4, 2 * (os.cpu_count() or 1) + 1),
-        backpressure=256,
+        # Counts connections, also those kept open and idle: with fewer, 1,000 browsers would shut others out.
+        backpressure=1000,
+        backlog=2048,
         factory=True,
         respawn_failed_workers=True,
         respawn_interval=0.5,
-        workers_kill_timeout=10,
+        # What is in flight is finished first; a table may take its time.
+        workers_kill_timeout=60,
         websockets=False,
         http1_settings=HTTP1Settings(header_read_timeout=5000),
         log_access=False,
@@ -251,6 +296,8 @@ def main(arguments: list[str] | None = None) -> int:
         return serve(chosen.host, chosen.port, chosen.workers)
     if chosen.command == "sheet":
         return print_sheet(chosen.file, chosen.format, chosen.output)
+    if chosen.command == "compare":
+        return compare_files(chosen.before, chosen.after, chosen.format)
     return judge_sheet(chosen.file)
 
 

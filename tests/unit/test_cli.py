@@ -124,3 +124,35 @@ def test_the_service_says_where_it_is_and_that_a_port_is_taken() -> None:
         finally:
             service.send_signal(signal.SIGTERM)
             service.wait(timeout=20)
+
+
+def test_two_builds_are_compared(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    build = json.loads(EXAMPLE.read_text("utf-8"))
+    build["lights"][0]["count"] += 4
+    file = tmp_path / "more.json"
+    file.write_text(json.dumps(build), "utf-8")
+    assert main(["compare", str(EXAMPLE), str(file)]) == 0
+    said = capsys.readouterr().out
+    assert "now 7." in said
+    assert "It takes more" in said
+    assert main(["compare", str(EXAMPLE), str(EXAMPLE)]) == 0
+    assert "- Nothing.\nWhat it does\n- It does the same as before." in capsys.readouterr().out
+    assert main(["compare", str(EXAMPLE), str(file), "--format", "json"]) == 0
+    assert json.loads(capsys.readouterr().out)["after"]["buildable"] is True
+
+
+def test_a_second_build_that_stops_and_one_that_is_none(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    build = json.loads(EXAMPLE.read_text("utf-8"))
+    build["supply"] = {"supply_voltage_v": 1.2}
+    file = tmp_path / "weak.json"
+    file.write_text(json.dumps(build), "utf-8")
+    assert main(["compare", str(EXAMPLE), str(file)]) == 1
+    build["supply"] = {"supply_voltage_v": 230}
+    file.write_text(json.dumps(build), "utf-8")
+    assert main(["compare", str(EXAMPLE), str(file)]) == 2
+    assert "/after/supply/supply_voltage_v" in capsys.readouterr().err
+    file.write_text("[", "utf-8")
+    assert main(["compare", str(EXAMPLE), str(file)]) == 2
+    assert str(file) in capsys.readouterr().err

@@ -23,6 +23,7 @@ GROUPS = (
     "supply-choices",
     "light-identifications",
     "diagnoses",
+    "build-comparisons",
     "tables",
     "reference",
     "page",

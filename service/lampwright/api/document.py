@@ -36,6 +36,7 @@ _TAGS = {
     "supply-choices": "energy",
     "build-sheets": "sheets",
     "diagnoses": "sheets",
+    "build-comparisons": "sheets",
 }
 _TAG_TEXTS = {
     "circuits": "Resistors, rows of lights, circuits that exist, lights with a hidden resistor.",

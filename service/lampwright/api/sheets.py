@@ -55,4 +55,5 @@ def sheets() -> Blueprint:
     routes = Blueprint("sheets", __name__)
     offer(routes, "build-sheets", sheet_writers())
     offer(routes, "diagnoses")
+    offer(routes, "build-comparisons")
     return routes

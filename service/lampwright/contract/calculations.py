@@ -141,6 +141,14 @@ _ALL = (
         "lampwright.sheets.diagnosis:diagnose",
         f"{_MODELS}.diagnosis:DiagnosisAnswer",
     ),
+    Calculation(
+        "build-comparisons",
+        "What does a change to my build do?",
+        "BuildComparisonsSchema",
+        "build_comparison_ask",
+        "lampwright.sheets.comparing:compare_builds",
+        f"{_MODELS}.comparison:BuildComparisonAnswer",
+    ),
 )
 _BY_NAME = {calculation.name: calculation for calculation in _ALL}
 

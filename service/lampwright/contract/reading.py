@@ -25,6 +25,7 @@ from lampwright.planner.models.circuits import (
     ResistorAsk,
     StringAsk,
 )
+from lampwright.planner.models.comparison import BuildComparisonAsk
 from lampwright.planner.models.diagnosis import DiagnosisAsk, Reading
 from lampwright.planner.models.energy import RuntimeAsk, SupplyChoiceAsk
 from lampwright.planner.models.parts import Led, Supply
@@ -395,3 +396,16 @@ def diagnosis_ask(loaded: Loaded) -> DiagnosisAsk:
         ),
         signs=tuple(loaded.get("signs", ())),
     )
+
+
+def _build_within(loaded: Loaded, member: str) -> BuildAsk:
+    """Return a build that is a member; what is wrong with it is told from the top of the request."""
+    try:
+        return build_ask(loaded[member])
+    except ContradictionError as error:
+        raise ContradictionError(f"{member}.{error.field}", error.detail, error.hint) from error
+
+
+def build_comparison_ask(loaded: Loaded) -> BuildComparisonAsk:
+    """Return the ask of ``/v1/build-comparisons``."""
+    return BuildComparisonAsk(_build_within(loaded, "before"), _build_within(loaded, "after"))

@@ -653,3 +653,12 @@ class DiagnosesSchema(AskSchema):
     circuit = Inner(CircuitChecksSchema)
     readings = Many(Inner(BenchReadingSchema), 1, 40)
     signs = Many(Text(40), 1, 20)
+
+
+class BuildComparisonsSchema(AskSchema):
+    """Two versions of a build: as it was, and as it is to be."""
+
+    document_name = "BuildComparisonsAsk"
+
+    before = Inner(BuildSheetsSchema, required=True)
+    after = Inner(BuildSheetsSchema, required=True)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.build import Sheet
+from lampwright.planner.models.comparison import BuildComparisonAnswer, BuildComparisonAsk, Version
 from lampwright.quantities import show, three_digits
+from lampwright.sheets.build import build_sheet
 from lampwright.sheets.carrying import carried
 from lampwright.sheets.parts import supply_words
 from lampwright.sheets.wording import hours
@@ -31,6 +34,68 @@ def compare(before: Sheet, after: Sheet) -> Difference:
     return Difference(
         tuple(_changes(before, after)), tuple(_effects(before, after)), None if step == 0 else step > 0
     )
+
+
+def compare_builds(ask: BuildComparisonAsk) -> BuildComparisonAnswer:
+    """Return two versions of a build side by side, each planned and audited as for a sheet."""
+    before, after = build_sheet(ask.before), build_sheet(ask.after)
+    found = compare(before, after)
+    return BuildComparisonAnswer(
+        changes=found.changed,
+        effects=found.effects,
+        safer=found.safer,
+        before=_version(before),
+        after=_version(after),
+        findings=tuple(_placed(each) for each in after.findings),
+        working=_working(before, after),
+        sources=tuple(dict.fromkeys((*after.sources, *before.sources))),
+    )
+
+
+def _placed(found: Finding) -> Finding:
+    """Return a finding of the version after, its field counted from there."""
+    return replace(found, field=f"after.{found.field}") if found.field else found
+
+
+def _version(sheet: Sheet) -> Version:
+    hours_ = sheet.plan.runtime
+    return Version(
+        title=sheet.title,
+        safe=sheet.safe,
+        buildable=sheet.buildable,
+        supply_current=sheet.plan.supply_current,
+        design_current=sheet.plan.design_current,
+        runtime=None if hours_ is None else hours_.runtime,
+        runtime_low=None if hours_ is None else hours_.runtime_low,
+        runtime_high=None if hours_ is None else hours_.runtime_high,
+    )
+
+
+def _working(before: Sheet, after: Sheet) -> tuple[Step, ...]:
+    """Return how the changes were worked out: each version for itself, then after over before."""
+    steps = [
+        Step(
+            what="Each version is planned, solved and audited for itself; then the two are held side by side",
+            equation="change = after / before − 1",
+            values=f"less than {100 * MOVED:g} % counts as no change",
+            result=f"before: {_SAFE[before.safe]}; after: {_SAFE[after.safe]}",
+        )
+    ]
+    old, new = _version(before), _version(after)
+    for what, was, now, unit in (
+        ("Current from the supply", old.supply_current, new.supply_current, "ma"),
+        ("Hours on a set", old.runtime, new.runtime, "h"),
+    ):
+        if was and now:
+            steps.append(
+                Step(
+                    what=what,
+                    equation="change = after / before − 1",
+                    values=f"{show(now, unit)} / {show(was, unit)} − 1",
+                    result=show(now / was - 1, "pct"),
+                )
+            )
+    return tuple(steps)
 
 
 def _flat(value: object, path: str = "") -> dict[str, object]:

@@ -74,6 +74,11 @@ HEADLINES: dict[str, tuple[tuple[str, str], ...]] = {
         ("summary", "In one line"),
         ("supply_current_ma", "Current from the supply"),
     ),
+    "/v1/build-comparisons": (
+        ("changes", "What was changed"),
+        ("effects", "What it does"),
+        ("safer", "Safer"),
+    ),
 }
 
 # Lists of objects worth a table, by path: the list, its columns.
@@ -154,6 +159,7 @@ LISTS: dict[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...]] = {
         ),
     ),
     "/v1/build-sheets": (),
+    "/v1/build-comparisons": (),
 }
 
 _WORDS = {"stop": "Stop", "caution": "Take care", "note": "Note"}

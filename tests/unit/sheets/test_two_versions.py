@@ -2,9 +2,11 @@
 
 from dataclasses import replace
 
+from lampwright.planner.models.comparison import BuildComparisonAsk
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
+from lampwright.quantities import show
 from lampwright.sheets.build import build_sheet
-from lampwright.sheets.comparing import compare
+from lampwright.sheets.comparing import compare, compare_builds
 from tests.builds import example_ask, example_sheet
 
 ASK = example_ask("moth_wings")
@@ -51,3 +53,23 @@ def test_lights_come_and_go():
     assert "Eye spots: taken out." in said
     assert "Feelers: taken out." in said
     assert "Antlers: new, 4 of" in said
+
+
+def test_an_answer_holds_both_versions_and_what_is_said_of_the_second():
+    weak = replace(ASK, supply=supply_from_voltage(1.5))
+    found = compare_builds(BuildComparisonAsk(ASK, weak))
+    assert (found.before.safe, found.after.safe, found.safer) == ("yes", "no", False)
+    assert found.before.supply_current == BEFORE.plan.supply_current
+    assert found.before.runtime == BEFORE.plan.runtime.runtime
+    assert found.after.runtime is None
+    assert found.findings
+    assert all(each.field.startswith("after.") for each in found.findings if each.field)
+    assert any(each.severity == "stop" for each in found.findings)
+
+
+def test_the_working_tells_the_change_as_a_part():
+    fewer = replace(ASK, lights=(replace(ASK.lights[0], count=4), *ASK.lights[1:]))
+    found = compare_builds(BuildComparisonAsk(ASK, fewer))
+    now, was = found.after.supply_current, found.before.supply_current
+    assert found.working[1].result == show(now / was - 1, "pct")
+    assert found.working[2].result == show(found.after.runtime / found.before.runtime - 1, "pct")
