@@ -178,6 +178,8 @@ class SharedCounts:
             self._local.connection = None
             self._tell(f"the limit's store does not answer, each worker counts for itself: {error}", True)
             return None
+        if self._down:
+            self._again = 0.0
         self._tell("the limit's store answers again", False)
         return found
 

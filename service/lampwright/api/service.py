@@ -39,6 +39,11 @@ def request_id_of(environ: dict[str, Any]) -> str:
     return sent if sent and _ID.fullmatch(sent) else os.urandom(8).hex()
 
 
+def _unread(environ: dict[str, Any]) -> bool:
+    """Return whether a refusal may have left a body unread that is too long to be read in passing."""
+    return "HTTP_TRANSFER_ENCODING" in environ or len(environ.get("CONTENT_LENGTH") or "") > 4
+
+
 def _begin() -> None:
     g.begun = time.perf_counter()
     g.request_id = request_id_of(request.environ)
@@ -90,6 +95,9 @@ class Surround:
             headers["Access-Control-Allow-Methods"] = headers.get("Allow", "GET, HEAD, OPTIONS, POST")
             headers["Access-Control-Allow-Headers"] = "Content-Type, Accept, If-None-Match, X-Request-Id"
             headers["Access-Control-Max-Age"] = "86400"
+        if response.status_code >= 400 and _unread(request.environ):
+            # The server hangs up on what was not read; a caller who is told does not send the next one there.
+            headers["Connection"] = "close"
         seconds = time.perf_counter() - getattr(g, "begun", time.perf_counter())
         self.note(method, request.path, response.status_code, seconds, request_id)
         return response
