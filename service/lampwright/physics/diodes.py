@@ -424,6 +424,11 @@ class StringLaw:
         """Whether the string is one diode behind a resistance, and so in closed form."""
         return not self._unlike and self.emission_voltage > 0 and self.resistance > 0
 
+    @property
+    def unlike(self) -> tuple[tuple[float, float], ...]:
+        """Emission voltage [V] and ln Is of each LED where they are not all alike; else nothing."""
+        return self._unlike
+
     def current(self, voltage: float) -> float:
         """Return the current at a voltage over the whole string, in A."""
         if voltage <= 0:

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from lampwright.errors import OutOfRangeError
 from lampwright.physics.batteries import Pack
 from lampwright.physics.interpolation import Piece
-from lampwright.physics.loads import Load
+from lampwright.physics.loads import Load, Strings
 
 _SECONDS = 3600.0
 
@@ -156,7 +156,8 @@ class _Integrator:
     """Follows one discharge; holds what every node needs."""
 
     def __init__(self, pack: Pack, load: Load, duty: float, session: float) -> None:
-        self.pack, self.load, self.duty = pack, load, duty
+        self.pack, self.duty = pack, duty
+        self.solve = load.following() if isinstance(load, Strings) else load.solve
         self.scale = duty * math.sqrt(session) / (pack.packs_in_parallel * pack.full_charge)
         self.leak = pack.leak / session
         self.time: list[float] = []
@@ -175,7 +176,7 @@ class _Integrator:
         fall = c1 + t * (2.0 * c2 + t * 3.0 * c3)
         power = depth ** (pack.growth_power - 1.0) if depth > 0 else 0.0
         resistance = pack.resistance * (1.0 + pack.growth * power * depth)
-        point = self.load.solve(open_circuit_voltage, resistance, self.guess)
+        point = self.solve(open_circuit_voltage, resistance, self.guess)
         if point is None:
             return None
         current, voltage, slope = point

@@ -10,13 +10,14 @@ A converter is a load that holds its own load at one voltage for as long as its 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from lampwright.errors import OutOfRangeError
 from lampwright.physics.circuits import Branch
 from lampwright.physics.diodes import Diode, StringLaw, like_string_current
+from lampwright.physics.settling import Follower
 
 Point = tuple[float, float, float]
 """Current [A], terminal voltage [V], slope of current over voltage [S]."""
@@ -153,6 +154,22 @@ class Strings:
             current = count * each
             return current, open_circuit_voltage - resistance * current, count * law.conductance(each)
         return _newton(self, open_circuit_voltage, resistance, guess)
+
+    def following(self) -> Callable[[float, float, float], Point | None]:
+        """Return ``solve`` for sources that change little by little: each solution starts the next."""
+        if self.closed:
+            return self.solve
+        follower = Follower(self.laws, self.counts)
+
+        def solve(open_circuit_voltage: float, resistance: float, guess: float) -> Point | None:
+            point: Point | None = follower.follow(open_circuit_voltage, resistance)
+            if point is None:
+                point = self.solve(open_circuit_voltage, resistance, guess)
+                if point is not None:
+                    follower.begin(point[1])
+            return point
+
+        return solve
 
     def with_slope(self, voltage: float) -> tuple[float, float]:
         """Return current [A] and slope of current over voltage [S] at a voltage."""

@@ -1,0 +1,341 @@
+r"""Rows on one source solved again and again: Newton's method in the logarithms of their currents.
+
+Theory of operation. A row of like LEDs obeys $V = A (u - \ln I_s) + R (e^u - I_s)$ with
+$u = \ln(I + I_s)$: one exponential, where the closed form takes five. A row of unlike ones has
+$u = \ln I$ and the same shape, but for a small rest where an LED's $I_s$ is not lost beside I. All rows
+are stepped together: at a step each row stands for its tangent, source and wires for their resistances,
+and that straight circuit is solved outright. There are two ways to begin. `settle` begins from what each
+row would take alone. `Follower` goes from one solution to the next, near by, and takes the curvature
+along, so that a step leaves only the cube of what was missing. Where either does not come to rest, the
+caller has a slower and surer way.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from lampwright.physics.diodes import StringLaw, like_string_current
+
+Settling = tuple[
+    int, float, float, float, float, float, tuple[tuple[float, float], ...], tuple[float, float, float]
+]
+"""A kind of row, summed once: count; resistance [Ω]; A [V]; offset [V]; the Is that u counts in [A]; least
+u of use; of unlike LEDs the A [V] and ln Is of those whose Is may count; and, of the one LED they jointly
+are, A [V], ln Is and resistance [Ω]."""
+
+# Of an LED whose ln Is is this far below ln I, the 1 in ln(1 + I/Is) is below the last digit.
+_ONE_IS_LOST = 37.0
+# Nearer than this to its ln Is, a row is left to the sure way: I = e^u - Is loses digits.
+_NEAR = 3.0
+_NEAR_UNLIKE = 8.0
+# The last step of a follower leaves its cube, where some Is counts its square, and so does `settle`.
+_CUBED = 1.5e-5
+_SQUARED = 3e-8
+# A step in u wider than this is held back; the follower gives up at a wider one than its own.
+_WIDEST = 2.0
+_FAR = 0.7
+_FOLLOWED = 12
+_SETTLED = 40
+
+
+def settling(law: StringLaw, count: int = 1) -> Settling | None:
+    """Return rows alike, prepared to be solved; None where they hold no LED or nothing limits them.
+
+    Parameters
+    ----------
+    law : StringLaw
+        One row.
+    count : int, positive
+        How many such rows.
+
+    References
+    ----------
+    [SHOCKLEY-1949], the junction law in the logarithm of the current.
+
+    Examples
+    --------
+    >>> from lampwright.physics.diodes import diode_from_point
+    >>> settling(StringLaw((diode_from_point(2.0, 0.02, 2.0, 5.0, 25.0),), 150.0), 3)[:2]
+    (3, 155.0)
+    """
+    emission_voltage, resistance = law.emission_voltage, law.resistance
+    if not emission_voltage > 0 or not resistance > 0:
+        return None
+    joint = (emission_voltage, law.log_saturation_current, resistance)
+    parts = law.unlike
+    if not parts:
+        saturation_current = math.exp(law.log_saturation_current)
+        offset = emission_voltage * law.log_saturation_current + resistance * saturation_current
+        least = law.log_saturation_current + _NEAR
+        return count, resistance, emission_voltage, offset, saturation_current, least, (), joint
+    offset = sum(each * log for each, log in parts)
+    least = max(log for _, log in parts) + _NEAR_UNLIKE
+    # Above a ten-millionth of an ampere these count; below it no row is worth hurrying for.
+    counting = tuple((each, log) for each, log in parts if log > -16.0 - _ONE_IS_LOST)
+    least = max(least, -16.0) if len(counting) < len(parts) else least
+    return count, resistance, emission_voltage, offset, 0.0, least, counting, joint
+
+
+def settle(
+    open_circuit_voltage: float, common: float, runs: Sequence[tuple[float, Sequence[Settling]]]
+) -> tuple[tuple[float, ...], float] | None:
+    """Return the currents of rows on runs of their own, and the voltage where the runs part.
+
+    Parameters
+    ----------
+    open_circuit_voltage : float, positive
+        Of the source. [V]
+    common : float, not negative
+        What carries every current. [Ω]
+    runs : sequence of (float, sequence of Settling)
+        Loop resistance of a run [Ω], and the rows at its end.
+
+    Returns
+    -------
+    solution : (tuple of float, float) or None
+        Current of one of each kind of row, in the order of the runs [A], and the voltage [V]; None where
+        it does not come to rest, or rows hardly conduct.
+
+    References
+    ----------
+    [LIEC], vol. I, parallel circuits: currents of branches add; Newton's method.
+
+    Examples
+    --------
+    Two rows behind 10 Ω take what one would behind 20 Ω.
+
+    >>> from lampwright.physics.diodes import diode_from_point, string_current
+    >>> red = diode_from_point(2.0, 0.02, 2.0, 5.0, 25.0)
+    >>> currents, voltage = settle(5.0, 10.0, [(0.0, [settling(StringLaw((red,), 150.0), 2)])])
+    >>> abs(currents[0] / string_current(5.0, [red], 170.0) - 1) < 1e-12
+    True
+    """
+    exp = math.exp
+    logs = []
+    for loop, rows in runs:
+        for count, _, _, _, saturation_current, least, _, (emission_voltage, log, resistance) in rows:
+            alone = like_string_current(
+                open_circuit_voltage, emission_voltage, log, resistance + count * (common + loop)
+            )
+            u = math.log(alone + saturation_current) if alone > 0 else least
+            logs.append(u if u > least else least)
+    for _ in range(_SETTLED):
+        place = 0
+        drawn = conductance = 0.0
+        found = []
+        of_runs = []
+        for loop, rows in runs:
+            base = slope = 0.0
+            for count, resistance, emission_voltage, offset, saturation_current, least, counting, _ in rows:
+                u = logs[place]
+                place += 1
+                grown = exp(u)
+                over = resistance * grown
+                bent = over + emission_voltage
+                voltage = over + emission_voltage * u - offset
+                for each, log in counting:
+                    small = exp(log - u)
+                    voltage += each * math.log1p(small)
+                    bent -= each * small / (1.0 + small)
+                share = count * grown / bent
+                base += count * (grown - saturation_current) - share * voltage
+                slope += share
+                found.append((u, grown, bent, voltage, saturation_current, least))
+            held = 1.0 + loop * slope
+            drawn += base / held
+            conductance += slope / held
+            of_runs.append((loop, base, slope, held, place))
+        parting = (open_circuit_voltage - common * drawn) / (1.0 + common * conductance)
+        place = 0
+        widest = 0.0
+        currents = []
+        for loop, base, slope, held, end in of_runs:
+            there = parting - loop * (base + slope * parting) / held if loop else parting
+            for at in range(place, end):
+                u, grown, bent, voltage, saturation_current, least = found[at]
+                step = (there - voltage) / bent
+                if step > widest or -step > widest:
+                    widest = abs(step)
+                    step = min(max(step, -_WIDEST), _WIDEST)
+                u += step
+                if u < least:
+                    # A row that hardly conducts: once may be a step too far, twice is where it stays.
+                    if logs[at] <= least:
+                        return None
+                    u = least
+                logs[at] = u
+                currents.append(grown * (1.0 + step) - saturation_current)
+            place = end
+        if widest < _SQUARED:
+            return tuple(currents), parting
+    return None
+
+
+class Follower:
+    """Rows side by side, followed from one source to the next one near by.
+
+    Parameters
+    ----------
+    laws : sequence of StringLaw
+        The rows that differ.
+    counts : sequence of int
+        How many there are of each. [1]
+
+    References
+    ----------
+    [LIEC], vol. I, parallel circuits: currents of branches add; Newton's method with its curvature.
+
+    Examples
+    --------
+    >>> from lampwright.physics.diodes import diode_from_point
+    >>> red = diode_from_point(2.0, 0.02, 2.0, 5.0, 25.0)
+    >>> follower = Follower((StringLaw((red,), 150.0), StringLaw((red,), 100.0)), (1, 1))
+    >>> follower.begin(4.9)
+    True
+    >>> current, voltage, slope = follower.follow(5.0, 2.0)
+    >>> abs(voltage + 2.0 * current - 5.0) < 1e-12
+    True
+    """
+
+    __slots__ = ("bent", "curved", "laws", "limit", "logs", "ready", "rows", "slope", "total", "voltage")
+
+    def __init__(self, laws: Sequence[StringLaw], counts: Sequence[int]) -> None:
+        self.laws = tuple(laws)
+        rows = [settling(law, count) for law, count in zip(laws, counts, strict=True)]
+        self.rows = tuple(row[:7] for row in rows if row is not None)
+        self.limit = _SQUARED if any(row[6] for row in self.rows) else _CUBED
+        self.ready = False
+        #: At the last solution: u and dV/du of each row; the voltage, and over it the current of all rows,
+        #: its slope and its curvature.
+        self.logs: list[float] = []
+        self.bent: list[float] = []
+        self.voltage = self.total = self.slope = self.curved = 0.0
+
+    def begin(self, voltage: float) -> bool:
+        """Take a voltage over the rows as the one to go on from; tell whether that can be done."""
+        self.ready = False
+        if len(self.rows) < len(self.laws):
+            return False
+        logs, bents = [], []
+        total = slope = curved = 0.0
+        for law, (count, resistance, emission_voltage, _, saturation_current, least, counting) in zip(
+            self.laws, self.rows, strict=True
+        ):
+            grown = law.current(voltage) + saturation_current
+            if not grown > 0 or math.log(grown) <= least:
+                return False
+            u = math.log(grown)
+            bent = resistance * grown + emission_voltage
+            for each, log in counting:
+                small = math.exp(log - u)
+                bent -= each * small / (1.0 + small)
+            logs.append(u)
+            bents.append(bent)
+            total += count * (grown - saturation_current)
+            slope += count * grown / bent
+            curved += count * grown * emission_voltage / (bent * bent * bent)
+        self.logs, self.bent, self.voltage = logs, bents, voltage
+        self.total, self.slope, self.curved = total, slope, curved
+        self.ready = True
+        return True
+
+    def follow(self, open_circuit_voltage: float, behind: float) -> tuple[float, float, float] | None:
+        """Return current [A], voltage [V] and slope [S] behind a source; None where it is too far off."""
+        if not self.ready:
+            return None
+        self.ready = False
+        exp = math.exp
+        rows, logs = self.rows, self.logs
+        held = 1.0 + behind * self.slope
+        change = (open_circuit_voltage - behind * self.total - self.voltage) / held
+        change -= 0.5 * behind * self.curved * change * change / held
+        steps = []
+        for row, bent in zip(rows, self.bent):  # noqa: B905 - one of each, and this is where time goes
+            x = change / bent
+            if not -_FAR < x < _FAR:
+                return None
+            # Turned with the cube as well: it is the same for all, and saves a round.
+            over = 1.0 - row[2] / bent
+            steps.append(x * (1.0 - x * over * (0.5 - x * (0.5 * over - 1.0 / 6.0))))
+        for _ in range(_FOLLOWED):
+            drawn = slope = 0.0
+            found = []
+            for (
+                count,
+                resistance,
+                emission_voltage,
+                offset,
+                saturation_current,
+                least,
+                counting,
+            ), u, x in zip(  # noqa: B905
+                rows, logs, steps
+            ):
+                u += x
+                if u <= least:
+                    return None
+                grown = exp(u)
+                bent = resistance * grown
+                voltage = bent + emission_voltage * u - offset
+                bent += emission_voltage
+                if counting:
+                    for each, log in counting:
+                        small = exp(log - u)
+                        voltage += each * math.log1p(small)
+                        bent -= each * small / (1.0 + small)
+                share = count * grown / bent
+                slope += share
+                drawn += count * (grown - saturation_current) - share * voltage
+                found.append((u, grown, bent, voltage, emission_voltage / bent, share))
+            held = 1.0 + behind * slope
+            common = (open_circuit_voltage - behind * drawn) / held
+            curved = widest = 0.0
+            for _, _, bent, voltage, part, share in found:
+                x = (common - voltage) / bent
+                curved += share * bent * part * x * x
+                if x > widest or -x > widest:
+                    widest = abs(x)
+            common -= 0.5 * behind * curved / held
+            if widest < self.limit:
+                return self._arrived(found, common)
+            if widest > _FAR:
+                return None
+            logs, steps = [], []
+            for u, _, bent, voltage, part, _ in found:
+                x = (common - voltage) / bent
+                logs.append(u)
+                steps.append(x - 0.5 * (1.0 - part) * x * x)
+        return None
+
+    def _arrived(
+        self, found: Sequence[tuple[float, float, float, float, float, float]], common: float
+    ) -> tuple[float, float, float]:
+        """Take the last step, whose exponential is a plain sum, and keep where it leads."""
+        logs, bents = [], []
+        total = slope = curved = 0.0
+        for (count, _, emission_voltage, _, saturation_current, _, _), (
+            u,
+            grown,
+            bent,
+            voltage,
+            part,
+            _,
+        ) in zip(  # noqa: B905
+            self.rows, found
+        ):
+            x = (common - voltage) / bent
+            x -= 0.5 * (1.0 - part) * x * x
+            more = x * (1.0 + 0.5 * x)
+            bent += (bent - emission_voltage) * more
+            grown += grown * more
+            logs.append(u + x)
+            bents.append(bent)
+            total += count * (grown - saturation_current)
+            share = count * grown / bent
+            slope += share
+            curved += share * emission_voltage / (bent * bent)
+        self.logs, self.bent, self.voltage = logs, bents, common
+        self.total, self.slope, self.curved = total, slope, curved
+        self.ready = True
+        return total, common, slope
