@@ -1,9 +1,10 @@
 """All rows of a build on one supply at once: what each really gets, wires and sag counted in.
 
 Theory of operation. The supply with its inner resistance and the main run W0 carry every row's current:
-one common resistance. A run carries the current of the rows on it. While those are alike the run counts
-into each of them, times their number, which is exact. Where unlike rows share a run, the voltage where the
-runs part is found by the secant rule between bounds, each run solved for itself on the way.
+one common resistance. A run carries the current of the rows on it. All of it is solved at once by Newton's
+method. Rows that hardly conduct, where that does not come to rest, are solved the sure way: while rows on a
+run are alike it counts into each of them, times their number, which is exact; where unlike rows share one,
+the voltage where the runs part is found by the secant rule between bounds.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from lampwright.physics.circuits import Branch, Solution, solve_parallel
+from lampwright.physics.diodes import StringLaw
+from lampwright.physics.settling import Settling, settle, settling
 from lampwright.planner.labels import first_row, rows_in
 from lampwright.planner.models.build import PlannedString, PlannedWire
 from lampwright.planner.models.parts import Supply
@@ -68,6 +71,14 @@ def loops_of(strings: Sequence[PlannedString], wires: Sequence[PlannedWire]) -> 
     return Loops(main or 0.0, tuple(on), tuple(runs))
 
 
+Prepared = tuple[Branch, Settling | None]
+
+
+def prepared(branch: Branch) -> Prepared:
+    """Return rows alike with what solving them takes, for those who solve them often."""
+    return branch, settling(StringLaw(branch.diodes, branch.resistance), branch.count)
+
+
 def solve_runs(
     open_circuit_voltage: float, common: float, runs: Sequence[tuple[float, Sequence[Branch]]]
 ) -> Solution:
@@ -82,6 +93,34 @@ def solve_runs(
     runs : sequence of (float, sequence of Branch)
         Loop resistance of a run [Ω], and the branches at its end.
     """
+    return solve_prepared(
+        open_circuit_voltage,
+        common,
+        [(loop, [prepared(branch) for branch in branches]) for loop, branches in runs],
+    )
+
+
+def solve_prepared(
+    open_circuit_voltage: float, common: float, runs: Sequence[tuple[float, Sequence[Prepared]]]
+) -> Solution:
+    """Return what `solve_runs` does, of rows that are prepared already."""
+    if open_circuit_voltage > 0 and sum(len(rows) for _, rows in runs) > 1:
+        quick = [(loop, [row for _, row in rows if row is not None]) for loop, rows in runs]
+        if all(len(mine) == len(rows) for (_, mine), (_, rows) in zip(quick, runs, strict=True)):
+            found = settle(open_circuit_voltage, common, quick)
+            if found is not None:
+                counts = [row[0] for _, rows in quick for row in rows]
+                total = sum(count * current for count, current in zip(counts, found[0], strict=True))
+                return Solution(found[1], found[0], total)
+    return _solved_surely(
+        open_circuit_voltage, common, [(loop, [branch for branch, _ in rows]) for loop, rows in runs]
+    )
+
+
+def _solved_surely(
+    open_circuit_voltage: float, common: float, runs: Sequence[tuple[float, Sequence[Branch]]]
+) -> Solution:
+    """Return the currents between bounds that close in on them."""
     if all(len(branches) == 1 or loop == 0 for loop, branches in runs):
         flat = [
             Branch(branch.diodes, branch.resistance + loop * branch.count, branch.count) if loop else branch

@@ -10,7 +10,7 @@ supply over the break, which is how a break is found.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from lampwright.physics.circuits import Branch
 from lampwright.physics.diodes import Diode, forward_voltage, string_current
@@ -20,7 +20,7 @@ from lampwright.planner.models.build import Plan
 from lampwright.planner.models.circuits import CircuitAsk
 from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.strings import source_resistances
-from lampwright.planner.together import CORNERS, loops_of, served, solve_runs
+from lampwright.planner.together import CORNERS, Prepared, loops_of, prepared, served, solve_prepared
 
 METER = 10e6  # Ω, the inner resistance of a common digital meter (common practice, no source)
 POOR_CONTACT = 3.0  # times the load's own resistance: clearly dim, as a corroded contact makes it
@@ -64,6 +64,13 @@ class Bench:
     supply: Supply
     fuse_rated_current: float | None
     far: int
+    #: What was solved already, and rows prepared for it; a bench that is changed begins afresh.
+    known: dict[tuple[str, str, int, int, str], Solved] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    ready: dict[tuple[str, str, int, int, int], Prepared | None] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @property
     def runs(self) -> tuple[str, ...]:
@@ -199,7 +206,7 @@ def _faulty_branch(row: Row, corner: str, fault: Fault) -> tuple[tuple[Diode, ..
     """Return the row with the fault in it, None where no current flows in it."""
     diodes, resistance = _row_branch(row, corner)
     kind = fault.kind
-    if kind in ("light_open", "light_reversed", "resistor_open", "row_open"):
+    if kind in _OPEN:
         return None
     inner = sum(light[1] for light in row.lights[corner])
     if kind in WRONG_RESISTOR:
@@ -212,6 +219,8 @@ def _faulty_branch(row: Row, corner: str, fault: Fault) -> tuple[tuple[Diode, ..
     return diodes, resistance
 
 
+# Each leaves its row without current: one circuit.
+_OPEN = ("light_open", "light_reversed", "resistor_open", "row_open")
 _DEAD = ("supply_dead", "fuse_open", "switch_open", "main_open", "supply_reversed", "rails_short")
 
 
@@ -227,12 +236,23 @@ def solve(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> Solve
             return Solved(volts - current * source, 0.0, (0.0,) * len(bench.rows), 0.0, current)
         behind = volts if fault.kind == "main_open" else 0.0
         return Solved(volts, behind, (0.0,) * len(bench.rows), 0.0, 0.0)
+    kind = "row_open" if fault.kind in _OPEN else fault.kind
+    key = (corner, kind, fault.row, fault.light if kind == "light_short" else -1, fault.run)
+    found = bench.known.get(key)
+    if found is None:
+        found = bench.known[key] = _solved(bench, corner, fault, volts)
+    return found
+
+
+def _solved(bench: Bench, corner: str, fault: Fault, volts: float) -> Solved:
+    """Solve the circuit at a corner with a fault in it that leaves something to solve."""
+    source = bench.source[corner]
     runs, owners = _runs_with(bench, corner, fault)
     poor = 0.0
     if fault.kind == "contact_poor":
         sound = solve(bench, corner)
         poor = POOR_CONTACT * 0.1 * volts / max(sound.total, 1e-6)
-    solved = solve_runs(volts, source + bench.main_loop + poor, runs)
+    solved = solve_prepared(volts, source + bench.main_loop + poor, runs)
     currents = [0.0] * len(bench.rows)
     faulty = 0.0
     for owner, current in zip(owners, solved.currents, strict=True):
@@ -245,29 +265,41 @@ def solve(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> Solve
     return Solved(terminal, behind, tuple(currents), faulty, solved.supply_current)
 
 
-def _runs_with(bench: Bench, corner: str, fault: Fault) -> tuple[list[tuple[float, list[Branch]]], list[int]]:
+def _ready(bench: Bench, corner: str, place: int, count: int, fault: Fault) -> Prepared | None:
+    """Return so many rows of a kind, prepared; with the fault in them unless it is ``SOUND``."""
+    key = (corner, fault.kind, fault.light, place, count)
+    if key not in bench.ready:
+        row = bench.rows[place]
+        found = _row_branch(row, corner) if fault is SOUND else _faulty_branch(row, corner, fault)
+        bench.ready[key] = None if found is None else prepared(Branch(found[0], found[1], count))
+    return bench.ready[key]
+
+
+def _runs_with(
+    bench: Bench, corner: str, fault: Fault
+) -> tuple[list[tuple[float, list[Prepared]]], list[int]]:
     """Return the runs with their branches, one row of them faulty, and whose each branch is (-1: faulty)."""
     grouped: dict[str, list[int]] = {}
     for place, row in enumerate(bench.rows):
         grouped.setdefault(row.run or f"row {place}", []).append(place)
-    runs: list[tuple[float, list[Branch]]] = []
+    runs: list[tuple[float, list[Prepared]]] = []
     owners: list[int] = []
     for run, places in grouped.items():
         if fault.kind == "run_open" and run == fault.run:
             continue
-        branches: list[Branch] = []
+        branches: list[Prepared] = []
         for place in places:
             row = bench.rows[place]
             if row.reversed:
                 continue
-            diodes, resistance = _row_branch(row, corner)
             alike = row.count - (1 if place == fault.row else 0)
-            if alike:
-                branches.append(Branch(diodes, resistance, alike))
+            sound = _ready(bench, corner, place, alike, SOUND) if alike else None
+            if sound is not None:
+                branches.append(sound)
                 owners.append(place)
-            changed = _faulty_branch(row, corner, fault) if place == fault.row else None
+            changed = _ready(bench, corner, place, 1, fault) if place == fault.row else None
             if changed is not None:
-                branches.append(Branch(changed[0], changed[1], 1))
+                branches.append(changed)
                 owners.append(-1)
         loop = bench.rows[places[0]].loop
         if fault.kind == "run_poor" and run == fault.run:
