@@ -182,8 +182,8 @@ def _even(kind: Kind, most: int) -> tuple[Row, ...]:
     short, longer = divmod(count, rows)
     found = []
     if longer:
-        found.append(Row((kind.group.led,) * (short + 1), longer, kind.wanted))
-    found.append(Row((kind.group.led,) * short, rows - longer, kind.wanted))
+        found.append(Row((kind.group.led,) * (short + 1), longer, kind.wanted, kind.group.place))
+    found.append(Row((kind.group.led,) * short, rows - longer, kind.wanted, kind.group.place))
     return tuple(found)
 
 
@@ -192,9 +192,9 @@ def _filled(kind: Kind, most: int) -> tuple[Row, ...]:
     whole, rest = divmod(kind.group.count, most)
     found = []
     if whole:
-        found.append(Row((kind.group.led,) * most, whole, kind.wanted))
+        found.append(Row((kind.group.led,) * most, whole, kind.wanted, kind.group.place))
     if rest:
-        found.append(Row((kind.group.led,) * rest, 1, kind.wanted))
+        found.append(Row((kind.group.led,) * rest, 1, kind.wanted, kind.group.place))
     return tuple(found)
 
 
@@ -229,7 +229,10 @@ def _mixed(kinds: Sequence[Kind], capacity: float) -> Split | None:
             leds: tuple[Led, ...] = ()
             for partner, amount in zip(partners, pattern, strict=True):
                 leds += (partner.group.led,) * amount
-            rows.append(Row(leds, times, kind.wanted))
+            places = [
+                partner.group.place for partner, amount in zip(partners, pattern, strict=True) if amount
+            ]
+            rows.append(Row(leds, times, kind.wanted, places[0] if len(places) == 1 else ""))
     return Split(tuple(rows), True, proved, mixed=True) if saved else None
 
 
@@ -326,11 +329,11 @@ def _kind(answers: Sequence[StringAnswer]) -> str:
 
 
 def _distinct(findings: Sequence[Finding], severity: str = "") -> tuple[Finding, ...]:
-    """Return the first finding of each code, the gravest first."""
-    first: dict[str, Finding] = {}
+    """Return the first finding of each code about each member, the gravest first."""
+    first: dict[tuple[str, str], Finding] = {}
     for item in findings:
         if not severity or item.severity == severity:
-            first.setdefault(item.code, item)
+            first.setdefault((item.code, item.field), item)
     order = ("stop", "caution", "note")
     return tuple(sorted(first.values(), key=lambda item: order.index(item.severity)))
 
@@ -339,7 +342,7 @@ def _best(found: Sequence[Arrangement], ranks: Sequence[tuple[bool, float]], mix
     """Return the index of the way we would take: careful, few cautions, fewest rows, steady."""
     ranked = []
     for at, (way, (daring, unsteady)) in enumerate(zip(found, ranks, strict=True)):
-        cautions = sum(item.severity == "caution" for item in way.findings)
+        cautions = len({item.code for item in way.findings if item.severity == "caution"})
         foreign = way.mixed_colours and not mix_colours
         ranked.append((daring, cautions, foreign, _row_count(way.strings), unsteady, at))
     return min(ranked)[-1] if ranked else None

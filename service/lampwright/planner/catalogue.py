@@ -7,10 +7,12 @@ resistance stay. Corners are named for the *current* they bring: "high" has the 
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from functools import cache, lru_cache
 
 from lampwright.errors import ContradictionError, UnknownPartError
-from lampwright.physics.diodes import Diode, diode_from_point
+from lampwright.physics.diodes import Diode, diode_from_point, thermal_voltage
 from lampwright.planner.models.parts import Led
 from lampwright.tables.leds import LedFamily, led_colours, led_families, led_types
 from lampwright.tables.loader import NO_DOCUMENT
@@ -26,6 +28,10 @@ _PRINTED_SPREAD = 0.10
 _LEAST_SERIES_RESISTANCE = 1e-12
 #: Whatever warmth does, a junction keeps this part of its stated voltage.
 _LEAST_JUNCTION = 0.2
+
+#: A pre-wired light on its printed volts keeps to this part of its limit, whatever the spread: room for
+#: a warm day.
+_KEPT = 0.97
 
 #: Between these forward voltages at its rated current an LED of unknown colour belongs to a family.
 _BELOW_IS_INFRARED = 1.6
@@ -172,7 +178,7 @@ def led_from_figures(
         # Printed volts below the LEDs' own: nothing is hidden in there.
         resistance, spread = max(0.0, (printed - count * forward_voltage) / current), _PRINTED_SPREAD
     coefficient = temperature_coefficient
-    return Led(
+    led = Led(
         name=name or _name(colour, forward_voltage, resistance),
         forward_voltage=forward_voltage,
         forward_voltage_min=lowest,
@@ -198,6 +204,40 @@ def led_from_figures(
         rated_voltage_max=printed if rated_voltage_max is None else rated_voltage_max,
         sources=() if ideality is not None and series_resistance is not None else (family.source,),
         as_sent=as_sent,
+    )
+    return led if forward_voltage_min is not None else _sound_as_printed(led)
+
+
+def _sound_as_printed(led: Led) -> Led:
+    """Return a pre-wired light whose spread is that of lights which keep to their limit as printed.
+
+    Lowest forward voltages and the least hidden resistance together can pass the limit on the very volts a
+    light is sold for; its maker picked the resistor so that they do not. The lowest forward voltage is
+    raised as far as that takes, never past the usual one.
+    """
+    printed = led.rated_voltage_max
+    if printed is None:
+        return led
+    limit = _KEPT * led.max_forward_current
+    each = (printed - led.built_in_resistance_low * limit) / led.built_in_series_count
+    family = family_of(led.colour, led.forward_voltage)
+    series_resistance = _series_resistance(led, family)
+    ideality = family.ideality if led.ideality is None else led.ideality
+    # What each of them has at its rated current, if together they take the limit as printed.
+    curve = ideality * thermal_voltage(led.reference_temperature) * math.log(limit / led.rated_current)
+    least = each - curve - series_resistance * (limit - led.rated_current)
+    if least <= led.forward_voltage_min:
+        return led
+    return replace(led, forward_voltage_min=min(least, led.forward_voltage))
+
+
+def _series_resistance(led: Led, family: LedFamily) -> float:
+    """Return the resistance inside one LED, in Ω: as sent, else its family's."""
+    if led.series_resistance is not None:
+        return max(led.series_resistance, _LEAST_SERIES_RESISTANCE)
+    # The family's figure is a voltage; a tenth of a low forward voltage keeps odd parts sound.
+    return max(
+        min(family.series_voltage, 0.1 * led.forward_voltage) / led.rated_current, _LEAST_SERIES_RESISTANCE
     )
 
 
@@ -264,11 +304,7 @@ def led_model(led: Led, corner: str, ambient_temperature: float) -> tuple[tuple[
     }[corner]
     family = family_of(led.colour, led.forward_voltage)
     ideality = family.ideality if led.ideality is None else led.ideality
-    series_resistance = led.series_resistance
-    if series_resistance is None:
-        # The family's figure is a voltage; a tenth of a low forward voltage keeps odd parts sound.
-        series_resistance = min(family.series_voltage, 0.1 * led.forward_voltage) / led.rated_current
-    series_resistance = max(series_resistance, _LEAST_SERIES_RESISTANCE)
+    series_resistance = _series_resistance(led, family)
     taken = led.rated_current * series_resistance
     warmer = ambient_temperature - led.reference_temperature
     voltage = max(stated + led.temperature_coefficient * warmer, taken + _LEAST_JUNCTION * (stated - taken))

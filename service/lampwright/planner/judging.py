@@ -12,7 +12,7 @@ from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, stopped
 from lampwright.planner.models.circuits import ResistorChoice, StringAsk
 from lampwright.planner.models.parts import Led, Supply
-from lampwright.planner.strings import RATING_USED, Corners, StringModel, rating_for
+from lampwright.planner.strings import RATING_USED, USUALLY_USED, Corners, StringModel, rating_for
 from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
 
 #: A current over a limit by less than this is at the limit: rounding, not a design.
@@ -23,8 +23,6 @@ RATED_MARGIN = 1.10
 _LIMIT_MARGIN = 1.05
 #: A supply this far above the printed volts of a pre-wired light is another supply, not its spread.
 _PRINTED_MARGIN = 1.06
-#: A resistor above this part of its rating is too hot to lie in foam or cloth.
-_HOT = 0.5
 _LOOKS_OFF = 0.05
 _DIM = 0.5
 _GONE = 0.1
@@ -187,7 +185,9 @@ def drawer_finding(drawer: tuple[ResistorChoice, ...], recommended: float | None
         nearest += f", or take the nearest safe choice, {made}{joint}: {milliamps(first.current)}"
         suggestion["resistance"] = first.resistance
     window = f"{percent(WINDOW[0])} to {percent(WINDOW[1])}"
-    return finding("drawer_none_fits", field="on_hand", suggestion=suggestion, window=window, nearest=nearest)
+    return finding(
+        "drawer_none_fits", field="on_hand_resistance", suggestion=suggestion, window=window, nearest=nearest
+    )
 
 
 def _cure(better: float | None) -> str:
@@ -220,7 +220,8 @@ def _heat_findings(
     ambient_temperature: float,
 ) -> list[Finding]:
     """Return what there is to say about the resistor's heat."""
-    needed = rating_for(dissipation_high, ambient_temperature)
+    fresh = currents.fresh * currents.fresh * resistance
+    needed = rating_for(dissipation_high, ambient_temperature, fresh)
     if rated_dissipation is None:
         return [finding("no_resistor_that_cool", field="rated_dissipation", heat=watts(dissipation_high))]
     left = rated_dissipation * derating(ambient_temperature)
@@ -237,8 +238,7 @@ def _heat_findings(
                 bigger=bigger,
             )
         ]
-    fresh = currents.fresh * currents.fresh * resistance
-    if fresh > _HOT * left or dissipation_high > RATING_USED * left * _ROUNDING:
+    if fresh > USUALLY_USED * left * _ROUNDING or dissipation_high > RATING_USED * left * _ROUNDING:
         return [
             finding(
                 "resistor_hot",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least
 from lampwright.planner.choosing import WINDOW, Bounds, from_drawer, resistance_bounds
@@ -27,11 +27,15 @@ _RAISES = 6
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Equal rows: their lights from plus, how many such rows, and the current wanted in each, in A."""
+    """Equal rows: their lights from plus, how many such rows, and the current wanted in each, in A.
+
+    ``place`` is where the request names the lights, empty where it does not or where colours are mixed.
+    """
 
     leds: tuple[Led, ...]
     count: int
     wanted: float
+    place: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +54,23 @@ class RowsImpossible(Exception):  # noqa: N818 - it ends one way of wiring, not 
         self.findings = findings
 
 
+# What is said of a row's own parts is a matter of its lights: an arrangement is asked about no others.
+_OF_LIGHTS = {"forward_current": "forward_current", "resistance": "led", "leds": "led"}
+
+
+def _placed(findings: Iterable[Finding], place: str) -> list[Finding]:
+    """Return findings that say which lights of the request they are about."""
+    found = []
+    for item in findings:
+        member = _OF_LIGHTS.get(item.field)
+        if member is None and place and "forward_current" in item.suggestion:
+            member = "forward_current"
+        if member is not None:
+            item = replace(item, field=f"{place}.{member}" if place else member)
+        found.append(item)
+    return found
+
+
 def solve_rows(ask: ArrangementAsk, rows: Sequence[Row]) -> SolvedRows:
     """Return rows with their resistors.
 
@@ -64,14 +85,15 @@ def solve_rows(ask: ArrangementAsk, rows: Sequence[Row]) -> SolvedRows:
     chosen: list[tuple[float, Bounds]] = []
     findings: list[Finding] = []
     for row, model in zip(rows, models, strict=True):
+        findings.extend(_placed(too_much_wanted(model, row.wanted), row.place))
+    if stopped(tuple(findings)):
+        raise RowsImpossible(tuple(findings))
+    for row, model in zip(rows, models, strict=True):
         # Seen from one branch the source is as much larger as all current is larger than its own.
         sharing = total / row.wanted
         bounds = resistance_bounds(model, supply, row.wanted, ask.tolerance, sharing)
-        findings.extend(too_much_wanted(model, row.wanted))
-        if stopped(tuple(findings)):
-            raise RowsImpossible(tuple(findings))
         resistance, said = _resistor(ask, row, model, bounds, sharing)
-        findings.extend(said)
+        findings.extend(_placed(said, row.place))
         chosen.append((resistance, bounds))
     together = _solve(ask, rows, [resistance for resistance, _ in chosen])
     for raised in range(_RAISES):
@@ -83,18 +105,17 @@ def solve_rows(ask: ArrangementAsk, rows: Sequence[Row]) -> SolvedRows:
     for row, model, answer, currents, (_, bounds) in zip(
         rows, models, together.answers, together.currents, chosen, strict=True
     ):
-        findings.extend(
-            string_findings(
-                _string(ask, row, answer.resistance or 0.0),
-                model,
-                unlimited,
-                currents,
-                wanted=row.wanted,
-                dissipation_high=answer.dissipation_high or 0.0,
-                rated_dissipation=answer.rated_dissipation,
-                ambient_temperature=ask.ambient_temperature,
-            )
+        said = string_findings(
+            _string(ask, row, answer.resistance or 0.0),
+            model,
+            unlimited,
+            currents,
+            wanted=row.wanted,
+            dissipation_high=answer.dissipation_high or 0.0,
+            rated_dissipation=answer.rated_dissipation,
+            ambient_temperature=ask.ambient_temperature,
         )
+        findings.extend(_placed(said, row.place))
         if answer.resistance:
             findings.extend(usual_voltage_finding(bounds, currents, row.wanted))
     if stopped(tuple(findings)):
@@ -113,9 +134,8 @@ def _resistor(
         # Nothing left at the usual voltage; a long row may still light on the fresh supply.
         ideal = max(bounds.rated, bounds.maximum)
         if len(row.leds) == 1 or ideal <= 0:
-            raise RowsImpossible(
-                (no_headroom(row.leds, model, ask.supply, bounds.string_voltage, row.wanted),)
-            )
+            lacking = no_headroom(row.leds, model, ask.supply, bounds.string_voltage, row.wanted)
+            raise RowsImpossible(tuple(_placed((lacking,), row.place)))
     preferred = preferred_at_least(ideal, ladder(ask.e_series))
     if ask.on_hand is None or bounds.wanted <= 0:
         return preferred, ()

@@ -26,8 +26,10 @@ EYE_EXPONENT = 0.45
 # Below this part of its rated current a light is dark.
 _SEEN = 1e-3
 
-#: A resistor is chosen so that its worst corner takes at most this part of what is left of its rating.
+#: A resistor is chosen so that its worst corner takes at most this part of what is left of its rating,
 RATING_USED = 0.6
+#: and expected parts at the highest supply at most this one: above it a resistor counts as hot.
+USUALLY_USED = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,9 +182,15 @@ def hottest_dissipation(
     return max(heat, other * other * largest)
 
 
-def rating_for(dissipation_high: float, ambient_temperature: float) -> float | None:
-    """Return the smallest usual power rating that stays cool enough, None where none does, in W."""
-    needed = dissipation_high / RATING_USED
+def rating_for(
+    dissipation_high: float, ambient_temperature: float, dissipation_fresh: float = 0.0
+) -> float | None:
+    """Return the smallest usual power rating that stays cool enough, None where none does, in W.
+
+    ``dissipation_high`` is the heat in the worst corner, ``dissipation_fresh`` that of expected parts at
+    the highest supply.
+    """
+    needed = max(dissipation_high / RATING_USED, dissipation_fresh / USUALLY_USED)
     left = derating(ambient_temperature)
     for rating in usual_ratings():
         if rating * left >= needed:
@@ -197,7 +205,8 @@ def solve_string(string: StringAsk, supply: Supply, ambient_temperature: float) 
     ----------
     string : StringAsk
         ``resistance`` must be set: 0 for none. Where ``rated_dissipation`` is None the smallest usual
-        rating is chosen whose 60 %, derated for hot air, covers the high corner.
+        rating is chosen whose 60 %, derated for hot air, covers the high corner, and whose half covers
+        expected parts at the highest supply.
     supply : Supply
         Its whole window is used.
     ambient_temperature : float
@@ -250,7 +259,7 @@ def solved_string(
         current * resistance,
         current * current * resistance,
         heat_high,
-        _rating(string, resistance, heat_high, ambient_temperature),
+        _rating(string, resistance, heat_high, currents.fresh, ambient_temperature),
         supply.supply_voltage - string_voltage + model.expected.built_in_resistance * current,
         # Half of what cannot be seen is no light to name a voltage for.
         model.expected.voltage(half) + (resistance + branch_count * supply.source_resistance) * half
@@ -260,12 +269,14 @@ def solved_string(
 
 
 def _rating(
-    string: StringAsk, resistance: float, heat_high: float, ambient_temperature: float
+    string: StringAsk, resistance: float, heat_high: float, fresh: float, ambient_temperature: float
 ) -> float | None:
     """Return the rating sent, else the one chosen; None without a resistor."""
     if string.rated_dissipation is not None:
         return string.rated_dissipation
-    return rating_for(heat_high, ambient_temperature) if resistance > 0 else None
+    if resistance <= 0:
+        return None
+    return rating_for(heat_high, ambient_temperature, fresh * fresh * resistance)
 
 
 def _dark_string(string: StringAsk, supply: Supply, resistance: float) -> StringAnswer:

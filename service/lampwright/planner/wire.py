@@ -97,6 +97,7 @@ def _figures(ask: WireAsk, size: _Size) -> WireFigures:
         drop_fraction=lost / ask.supply_voltage,
         ampacity=carries,
         limited_by=None,
+        supply_voltage=ask.supply_voltage,
     )
     return replace(figures, limited_by=_tightest(ask, figures))
 
@@ -396,7 +397,7 @@ def wire(ask: WireAsk) -> WireAnswer:
         else:
             chosen = replace(chosen, limited_by=limit)
     if chosen is None:
-        return WireAnswer(None, None, None, None, None, None, None, None, findings=extra)
+        return WireAnswer(*(None,) * 8, supply_voltage=ask.supply_voltage, findings=extra)
     return WireAnswer(
         awg=chosen.awg,
         conductor_area=chosen.conductor_area,
@@ -406,6 +407,7 @@ def wire(ask: WireAsk) -> WireAnswer:
         drop_fraction=chosen.drop_fraction,
         ampacity=chosen.ampacity,
         limited_by=chosen.limited_by,
+        supply_voltage=ask.supply_voltage,
         alternatives=_alternatives(ask, chosen),
         findings=extra + _judge(ask, chosen, sent is not None),
         working=_working(ask, chosen),

@@ -91,7 +91,7 @@ class ResistorAnswer(StringAnswer):
 
 @dataclass(frozen=True, slots=True)
 class LightGroup:
-    """Some equal lights of a build."""
+    """Some equal lights of a build; ``place`` is where the request names them, such as ``lights.1``."""
 
     name: str
     led: Led
@@ -99,6 +99,7 @@ class LightGroup:
     forward_current: float | None = None
     run_length: float | None = None
     dim_to: float | None = None
+    place: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ class WireAsk:
 class WireFigures:
     """One wire size on this run. ``metric_area`` is the metric size that is no thinner.
 
-    ``supply_voltage`` is None unless the figures are for another voltage than was asked about.
+    ``supply_voltage`` is what the figures are for: as asked, or that of another supply.
     """
 
     awg: int | None
