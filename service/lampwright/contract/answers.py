@@ -3,7 +3,7 @@
 Theory of operation. An answer dataclass has stems as names and type hints; that is enough to make its
 marshmallow schema, which the OpenAPI document prints. Walking such a schema field by field costs far more
 than working out a resistor does, so ``dumper`` writes, once, a plain function with the same outcome: one
-expression a field. A test holds the two equal, and equal to ``sheets.document.as_json``.
+expression a field. A test holds the two equal, and equal to ``sheets.writing.as_json``.
 """
 
 from __future__ import annotations
@@ -20,7 +20,8 @@ from marshmallow import Schema, fields
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
 from lampwright.quantities import UNITS, Unit, json_name, show, unit_of
-from lampwright.sheets.document import named, sheet_document
+from lampwright.sheets.document import sheet_document
+from lampwright.sheets.writing import named
 
 INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
 MERGED = ("working", "sources")  # told once, at the top

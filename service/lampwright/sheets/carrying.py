@@ -22,7 +22,7 @@ from lampwright.planner.models.circuits import LightGroup
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.supplies import supply_from_battery
 from lampwright.quantities import json_name, unit_of
-from lampwright.sheets.document import as_json
+from lampwright.sheets.writing import as_json
 
 # Long names to short ones; a name without a short one travels as it is.
 SHORT = {

@@ -18,7 +18,7 @@ from lampwright.contract.jsonschema import inner_answers
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
 from lampwright.quantities import UNITS, show
-from lampwright.sheets.document import as_json
+from lampwright.sheets.writing import as_json
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 

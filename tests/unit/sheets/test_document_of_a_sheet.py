@@ -7,7 +7,8 @@ import pytest
 from lampwright.auditor import audit
 from lampwright.planner.models.build import Plan, Sheet
 from lampwright.quantities import json_name, unit_of
-from lampwright.sheets.document import as_json, named, sheet_document
+from lampwright.sheets.document import sheet_document
+from lampwright.sheets.writing import as_json, named, writer, written
 from tests.builds import NAMES, example_sheet
 
 
@@ -98,3 +99,37 @@ def test_plan_and_sheet_agree_on_their_fields():
     for kind in (Plan, Sheet):
         for field in fields(kind):
             assert field.name in apart or json_name(field.name) in told or field.name in told, field.name
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_is_written_quickly_is_what_is_defined(name):
+    """Regression: the functions made for each dataclass against the walk that defines what is written."""
+    sheet = example_sheet(name)
+    plan = sheet.plan
+    parts = (
+        *(
+            plan.strings,
+            plan.wires,
+            plan.fuse,
+            plan.switch,
+            plan.runtime,
+            plan.comparison,
+            plan.cuts,
+            plan.joints,
+        ),
+        *(sheet.parts_list, sheet.build_steps, sheet.bench_checks, sheet.fault_finding, sheet.cautions),
+        *(
+            sheet.assumptions,
+            sheet.light_figures,
+            sheet.findings,
+            sheet.working,
+            sheet.row_curves,
+            sheet.break_it,
+        ),
+        *(plan.ask.supply, plan.ask.wire, plan.ask.usage, plan.ask.resistors, plan.ask.lights[0].led),
+    )
+    for part in parts:
+        slow, quick = as_json(part, top=False), written(part)
+        assert json.dumps(quick) == json.dumps(slow)
+    whole = plan.runtime or plan.fuse
+    assert json.dumps(writer(type(whole), top=True)(whole)) == json.dumps(as_json(whole))
