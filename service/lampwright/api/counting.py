@@ -24,6 +24,7 @@ GROUPS = (
     "light-identifications",
     "diagnoses",
     "build-comparisons",
+    "log-fits",
     "tables",
     "reference",
     "page",

@@ -37,6 +37,7 @@ _TAGS = {
     "build-sheets": "sheets",
     "diagnoses": "sheets",
     "build-comparisons": "sheets",
+    "log-fits": "sheets",
 }
 _TAG_TEXTS = {
     "circuits": "Resistors, rows of lights, circuits that exist, lights with a hidden resistor.",

@@ -56,4 +56,5 @@ def sheets() -> Blueprint:
     offer(routes, "build-sheets", sheet_writers())
     offer(routes, "diagnoses")
     offer(routes, "build-comparisons")
+    offer(routes, "log-fits")
     return routes

@@ -149,6 +149,14 @@ _ALL = (
         "lampwright.sheets.comparing:compare_builds",
         f"{_MODELS}.comparison:BuildComparisonAnswer",
     ),
+    Calculation(
+        "log-fits",
+        "What do the readings of my finished build say about its parts and hours?",
+        "LogFitsSchema",
+        "log_fit_ask",
+        "lampwright.sheets.refitting:refit",
+        f"{_MODELS}.refit:LogFitAnswer",
+    ),
 )
 _BY_NAME = {calculation.name: calculation for calculation in _ALL}
 

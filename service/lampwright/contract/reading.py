@@ -29,6 +29,7 @@ from lampwright.planner.models.comparison import BuildComparisonAsk
 from lampwright.planner.models.diagnosis import DiagnosisAsk, Reading
 from lampwright.planner.models.energy import RuntimeAsk, SupplyChoiceAsk
 from lampwright.planner.models.parts import Led, Supply
+from lampwright.planner.models.refit import LogFitAsk
 from lampwright.planner.models.wiring import FuseAsk, WireAsk
 from lampwright.planner.supplies import supply_from_battery, supply_from_part, supply_from_voltage
 from lampwright.quantities import json_name, unit_of
@@ -384,16 +385,20 @@ def identification_ask(loaded: Loaded) -> IdentificationAsk:
     return IdentificationAsk(readings=readings, led=led, **picked(loaded, _IDENTIFY))
 
 
+def _bench_readings(loaded: Loaded) -> tuple[Reading, ...]:
+    return tuple(
+        Reading(check=entry["check"], **picked(entry, ("voltage", "current")))
+        for entry in loaded.get("readings", ())
+    )
+
+
 def diagnosis_ask(loaded: Loaded) -> DiagnosisAsk:
     """Return the ask of ``/v1/diagnoses``."""
     build, circuit = loaded.get("build"), loaded.get("circuit")
     return DiagnosisAsk(
         build=None if build is None else build_ask(build),
         circuit=None if circuit is None else circuit_ask(circuit),
-        readings=tuple(
-            Reading(check=entry["check"], **picked(entry, ("voltage", "current")))
-            for entry in loaded.get("readings", ())
-        ),
+        readings=_bench_readings(loaded),
         signs=tuple(loaded.get("signs", ())),
     )
 
@@ -409,3 +414,8 @@ def _build_within(loaded: Loaded, member: str) -> BuildAsk:
 def build_comparison_ask(loaded: Loaded) -> BuildComparisonAsk:
     """Return the ask of ``/v1/build-comparisons``."""
     return BuildComparisonAsk(_build_within(loaded, "before"), _build_within(loaded, "after"))
+
+
+def log_fit_ask(loaded: Loaded) -> LogFitAsk:
+    """Return the ask of ``/v1/log-fits``."""
+    return LogFitAsk(_build_within(loaded, "build"), _bench_readings(loaded))

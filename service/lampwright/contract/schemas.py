@@ -662,3 +662,12 @@ class BuildComparisonsSchema(AskSchema):
 
     before = Inner(BuildSheetsSchema, required=True)
     after = Inner(BuildSheetsSchema, required=True)
+
+
+class LogFitsSchema(AskSchema):
+    """A build that was made, and what the meter said at its test points, every light lit."""
+
+    document_name = "LogFitsAsk"
+
+    build = Inner(BuildSheetsSchema, required=True)
+    readings = Many(Inner(BenchReadingSchema), 1, 60, required=True)

@@ -170,7 +170,7 @@ def _fuse_ask(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float
     )
 
 
-def _planned_runtime(ask: BuildAsk, strings: Sequence[PlannedString], loops: Loops) -> RuntimeAnswer | None:
+def planned_runtime(ask: BuildAsk, strings: Sequence[PlannedString], loops: Loops) -> RuntimeAnswer | None:
     """Return the hours on a battery, None on a supply that does not run flat."""
     if not ask.supply.battery:
         return None
@@ -250,7 +250,7 @@ def plan_build(ask: BuildAsk) -> Plan:
         solve_build(strings, loops, ask.supply, corner, ask.ambient_temperature).supply_current
         for corner in ("low", "expected", "high")
     )
-    hours = _planned_runtime(ask, strings, loops)
+    hours = planned_runtime(ask, strings, loops)
     joints, cuts = joints_and_cuts(
         strings,
         wires,

@@ -81,7 +81,7 @@ def fit(check: str, three: tuple[float, float, float], value: float) -> float:
     return math.exp(-0.5 * min(z * z, 600.0)) / sigma + UNEXPLAINED
 
 
-def _value(reading: Reading, bench: Bench) -> tuple[str, float]:
+def value_of(reading: Reading, bench: Bench) -> tuple[str, float]:
     """Return a reading's check and number; a current read at a resistor counts as its volts."""
     check = reading.check
     if check == "total_current":
@@ -122,7 +122,7 @@ def diagnose(ask: DiagnosisAsk) -> DiagnosisAnswer:
     for sign in ask.signs:
         if _split(sign, bench)[0] not in signs:
             raise UnknownPartError("sign", sign, tuple(sorted(signs)))
-    taken = [_value(reading, bench) for reading in ask.readings]
+    taken = [value_of(reading, bench) for reading in ask.readings]
     every = [expected_of(bench, fault) for fault in (SOUND, *faults_of(bench))]
     weights = [_weight(bench, each, taken, ask.signs) for each in every]
     total = sum(weights)

@@ -79,6 +79,14 @@ HEADLINES: dict[str, tuple[tuple[str, str], ...]] = {
         ("effects", "What it does"),
         ("safer", "Safer"),
     ),
+    "/v1/log-fits": (
+        ("supply_current_ma", "Current from the supply"),
+        ("supply_current_expected_ma", "As planned"),
+        ("runtime_h", "A set lasts about"),
+        ("runtime_expected_h", "As planned"),
+        ("effects", "What moves"),
+        ("not_told", "Not told by these readings"),
+    ),
 }
 
 # Lists of objects worth a table, by path: the list, its columns.
@@ -160,6 +168,18 @@ LISTS: dict[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...]] = {
     ),
     "/v1/build-sheets": (),
     "/v1/build-comparisons": (),
+    "/v1/log-fits": (
+        (
+            "rows",
+            (
+                ("row", "Row"),
+                ("current_ma", "Current"),
+                ("current_expected_ma", "As planned"),
+                ("resistance_ohm", "Resistor"),
+                ("current_known", "Told"),
+            ),
+        ),
+    ),
 }
 
 _WORDS = {"stop": "Stop", "caution": "Take care", "note": "Note"}
