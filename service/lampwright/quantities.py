@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -160,6 +161,44 @@ _SCALES: dict[str, tuple[tuple[float, str, float], ...]] = {
 }
 
 
+# Where ``.3g`` reads as the rules below have it, a hair off every step and without an exponent:
+# (from, to, inner units each, symbol); below zero: how many of them to an inner unit.
+_USUAL: dict[str, tuple[tuple[float, float, float, str], ...]] = {
+    "ma": ((1.01e-3, 0.99, 1e-3, " mA"), (1.01, 99.0, 1.0, " A")),
+    "ohm": ((1.0, 990.0, 1.0, " Ω"), (1010.0, 99e4, 1e3, " kΩ")),
+    "w": ((1.01e-3, 0.99, 1e-3, " mW"), (1.01, 990.0, 1.0, " W")),
+    "v": ((0.101, 990.0, 1.0, " V"), (1e-6, 0.099, 1e-3, " mV")),
+    "pct": ((0.0001, 9.9, -100.0, " %"),),
+    "degc": ((1.0, 990.0, 1.0, " °C"),),
+    "m": ((1.01, 990.0, 1.0, " m"), (0.0101, 0.99, 0.01, " cm"), (1e-6, 0.0099, 1e-3, " mm")),
+    "mm": ((1e-6, 0.99, -1000.0, " mm"),),
+    "mm2": ((0.001, 990.0, 1.0, " mm²"),),
+    "h": ((3636.0, 3.5e6, 3600.0, " h"), (60.6, 3564.0, 60.0, " min")),
+    "mah": ((1e-6, 0.99, 1e-3, " mAh"), (10.1, 990.0, 1.0, " Ah")),
+    "g": ((1e-6, 0.99, 1e-3, " g"), (1.01, 990.0, 1.0, " kg")),
+    "wh": ((0.001, 990.0, 1.0, " Wh"),),
+}
+
+
+@cache
+def shower(suffix: str) -> Callable[[float], str]:
+    """Return a quick ``show`` for one unit: the usual range at once, the rest by the rules.
+
+    >>> shower("ma")(0.0185), shower("ma")(1e-6), shower("pct")(0.749)
+    ('18.5 mA', '1 µA', '74.9 %')
+    """
+    unit = UNITS[suffix]
+    ranges = _USUAL.get(suffix, ())
+
+    def quick(value: float) -> str:
+        for low, high, each, symbol in ranges:
+            if low <= value < high:
+                return f"{value / each if each > 0 else value * -each:.3g}{symbol}"
+        return show_by_rule(value, unit)
+
+    return quick
+
+
 def show(value: float, unit: str | Unit) -> str:
     """Return a short text for a value in the inner unit, at most three significant digits.
 
@@ -174,6 +213,15 @@ def show(value: float, unit: str | Unit) -> str:
     --------
     >>> show(0.0185, "ma"), show(4700, "ohm"), show(21240, "h"), show(0.03, "pct"), show(1.5, "ma")
     ('18.5 mA', '4.7 kΩ', '5.9 h', '3 %', '1.5 A')
+    """
+    return shower(unit.suffix if isinstance(unit, Unit) else unit)(value)
+
+
+def show_by_rule(value: float, unit: str | Unit) -> str:
+    """Return what `show` does, by the rules as they stand: which prefix, how many digits.
+
+    >>> show_by_rule(0.0185, "ma"), show_by_rule(1e-6, "ma")
+    ('18.5 mA', '1 µA')
     """
     known = unit if isinstance(unit, Unit) else UNITS[unit]
     if known.suffix == "degc":

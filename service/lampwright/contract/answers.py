@@ -19,14 +19,14 @@ from marshmallow import Schema, fields
 
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
-from lampwright.quantities import UNITS, Unit, json_name, show, unit_of
+from lampwright.quantities import Unit, json_name, show, shower, unit_of
 from lampwright.sheets.document import sheet_document
 from lampwright.sheets.writing import named
 
 INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
 MERGED = ("working", "sources")  # told once, at the top
 # For the planner's and the paper's own use; a caller has them in other words.
-HIDDEN = ("as_sent", "circuit", "row_curves", "event_card", "break_it")
+HIDDEN = ("as_sent", "circuit", "row_curves", "event_card", "break_it", "document")
 
 
 class Out(fields.Field[Any]):
@@ -160,36 +160,6 @@ class StemPath(Out):
     def schema(self) -> dict[str, Any]:
         """Return a text."""
         return {"type": "string"}
-
-
-# Where three digits need neither an exponent nor another prefix: (from, to, inner units each, symbol).
-_PLAIN: dict[str, tuple[tuple[float, float, float, str], ...]] = {
-    "ma": ((1.01e-3, 0.99, 1e-3, " mA"), (1.01, 99.0, 1.0, " A")),
-    "ohm": ((1.0, 990.0, 1.0, " Ω"), (1010.0, 99e4, 1e3, " kΩ")),
-    "w": ((1.01e-3, 0.99, 1e-3, " mW"), (1.01, 990.0, 1.0, " W")),
-    "v": ((0.101, 990.0, 1.0, " V"),),
-    "pct": ((0.0001, 9.9, 0.0, " %"),),
-    "degc": ((1.0, 990.0, 1.0, " °C"),),
-}
-
-
-@cache
-def shower(suffix: str) -> Callable[[float], str]:
-    """Return a quick ``show`` for one unit: the usual range at once, the rest the long way.
-
-    >>> shower("ma")(0.0185), shower("ma")(1e-6), shower("pct")(0.749)
-    ('18.5 mA', '1 µA', '74.9 %')
-    """
-    unit = UNITS[suffix]
-    ranges = _PLAIN.get(suffix, ())
-
-    def quick(value: float) -> str:
-        for low, high, each, symbol in ranges:
-            if low <= value < high:
-                return f"{value / each if each else value * 100:.3g}{symbol}"
-        return show(value, unit)
-
-    return quick
 
 
 class Display(Out):
@@ -372,9 +342,11 @@ def dump(inputs: Mapping[str, Any], found: Any, *, working: bool = True) -> dict
     """
     answer: dict[str, Any] = {"inputs": inputs}
     if isinstance(found, Sheet):
-        answer.update(sheet_document(found))
-        for finding in answer["findings"]:
-            finding["field"] = public_path(finding["field"])
+        document: Mapping[str, Any] = found.document or sheet_document(found)
+        answer.update(document)
+        answer["findings"] = [
+            {**finding, "field": public_path(finding["field"])} for finding in document["findings"]
+        ]
     else:
         kind: type = type(found)
         answer.update(dumper(kind)(found))

@@ -32,11 +32,17 @@ def build_sheet(ask: BuildAsk) -> Sheet:
     sheet = _worded(plan)
     if not plan.strings:
         return sheet
-    failures = audit_findings(sheet_document(sheet))
-    if not failures:
-        return sheet
-    findings = (*failures, *sheet.findings)
-    return replace(sheet, buildable=False, safe="no", findings=findings, reserve=_reserve(plan, findings))
+    document = sheet_document(sheet)
+    failures = audit_findings(document)
+    if failures:
+        findings = (*failures, *sheet.findings)
+        sheet = replace(
+            sheet, buildable=False, safe="no", findings=findings, reserve=_reserve(plan, findings)
+        )
+        document = sheet_document(sheet)
+    # What was audited is what is answered; set once, here, so that no other sheet can have it.
+    object.__setattr__(sheet, "document", document)
+    return sheet
 
 
 def audit_findings(document: Mapping[str, object]) -> tuple[Finding, ...]:

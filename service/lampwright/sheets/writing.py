@@ -14,7 +14,7 @@ from dataclasses import fields, is_dataclass
 from functools import cache
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from lampwright.quantities import Unit, json_name, show, unit_of
+from lampwright.quantities import Unit, json_name, show, shower, unit_of
 
 INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
 _OMITTED = ("as_sent",)
@@ -171,7 +171,8 @@ def _quantity(
     """Return lines that write a quantity and the short text of it."""
     value = f"a.{stem}"
     if hint in (float, int):
-        write = f"f[{name!r}] = {_scaled('v', unit)}; d[{stem!r}] = show(v, {unit.suffix!r})"
+        names[f"show_{unit.suffix}"] = shower(unit.suffix)
+        write = f"f[{name!r}] = {_scaled('v', unit)}; d[{stem!r}] = show_{unit.suffix}(v)"
         if not may_be_none:
             return [f"v = {value}; {write}"]
         return [f"v = {value}", f"if v is None: f[{name!r}] = None", f"else: {write}"]

@@ -11,13 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from marshmallow import ValidationError
 
-from lampwright.contract.answers import AsIs, Listed, answer_schema, dump, dumper, shower
+from lampwright.contract.answers import AsIs, Listed, answer_schema, dump, dumper
 from lampwright.contract.calculations import answer, offered, refusing, understand
 from lampwright.contract.faults import RefusalError
 from lampwright.contract.jsonschema import inner_answers
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
-from lampwright.quantities import UNITS, show
+from lampwright.quantities import UNITS, show, show_by_rule
 from lampwright.sheets.writing import as_json
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
@@ -257,10 +257,10 @@ def test_the_quick_reader_refuses_nothing_by_itself(entry: Any, member: str, val
 
 @given(st.sampled_from(sorted(UNITS)), st.floats(-1e6, 1e6, allow_nan=False) | st.floats(1e-6, 1e-2))
 def test_the_quick_text_is_the_text(unit: str, value: float) -> None:
-    assert shower(unit)(value) == show(value, unit)
+    assert show(value, unit) == show_by_rule(value, unit)
 
 
 @given(st.sampled_from(sorted(UNITS)), st.integers(1, 9999), st.integers(-7, 5))
 def test_the_quick_text_rounds_alike(unit: str, digits: int, power: int) -> None:
     value = float(f"{digits}5e{power - 4}")
-    assert shower(unit)(value) == show(value, unit)
+    assert show(value, unit) == show_by_rule(value, unit)

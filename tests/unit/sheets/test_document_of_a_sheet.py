@@ -1,6 +1,7 @@
 """The document of a sheet: names with units, nothing left out, sound in the auditor's eyes."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -95,7 +96,7 @@ def test_plan_and_sheet_agree_on_their_fields():
     from dataclasses import fields
 
     told = set(sheet_document(example_sheet("miners_lamp")))
-    apart = {"ask", "plan", "cuts", "row_curves", "event_card", "break_it"}
+    apart = {"document", "ask", "plan", "cuts", "row_curves", "event_card", "break_it"}
     for kind in (Plan, Sheet):
         for field in fields(kind):
             assert field.name in apart or json_name(field.name) in told or field.name in told, field.name
@@ -133,3 +134,9 @@ def test_what_is_written_quickly_is_what_is_defined(name):
         assert json.dumps(quick) == json.dumps(slow)
     whole = plan.runtime or plan.fuse
     assert json.dumps(writer(type(whole), top=True)(whole)) == json.dumps(as_json(whole))
+
+
+def test_a_sheet_keeps_the_document_that_was_audited_and_a_changed_one_does_not():
+    sheet = example_sheet("miners_lamp")
+    assert sheet.document == sheet_document(sheet)
+    assert replace(sheet, title="Another").document is None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.circuits import BenchCheck, LightGroup, StringAnswer
@@ -187,7 +187,10 @@ class BreakLine:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Everything a build sheet says. ``safe`` is yes, with_care or no."""
+    """Everything a build sheet says. ``safe`` is yes, with_care or no.
+
+    ``document`` is its JSON where that was made already; a sheet that is changed has none.
+    """
 
     title: str
     plan: Plan
@@ -210,3 +213,4 @@ class Sheet:
     row_curves: tuple[RowCurve, ...] = ()
     event_card: tuple[EventLine, ...] = ()
     break_it: tuple[BreakLine, ...] = ()
+    document: Mapping[str, object] | None = field(default=None, init=False, repr=False, compare=False)
