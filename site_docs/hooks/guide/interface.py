@@ -166,4 +166,14 @@ def settings() -> str:
     return table(("Variable", "Default", "Meaning"), rows)
 
 
-GENERATORS: dict[str, Callable[..., str]] = {"api": api, "problems": problems, "settings": settings}
+def file(name: str) -> str:
+    """Return a file of the examples as it is."""
+    return f"```text\n{(engine.EXAMPLES / name).read_text('utf-8')}```"
+
+
+GENERATORS: dict[str, Callable[..., str]] = {
+    "api": api,
+    "problems": problems,
+    "settings": settings,
+    "file": file,
+}
