@@ -54,10 +54,29 @@ class ContradictionError(LampwrightError):
         Stem path of the member to change, for instance ``supply_voltage_max``.
     detail, hint : str
         What contradicts what; what to do about it.
+    suggestion : object, optional
+        The value to send instead, in the public unit.
+    beside : ContradictionError, optional
+        The other member, where two have to change.
     """
 
-    def __init__(self, field: str, detail: str, hint: str = "") -> None:
+    def __init__(
+        self,
+        field: str,
+        detail: str,
+        hint: str = "",
+        suggestion: object = None,
+        beside: ContradictionError | None = None,
+    ) -> None:
         super().__init__(detail)
         self.field = field
         self.detail = detail
         self.hint = hint
+        self.suggestion = suggestion
+        self.beside = beside
+
+    def move(self, place: str) -> None:
+        """Put the place of the object the members stand in before them."""
+        self.field = f"{place}.{self.field}" if self.field else place
+        if self.beside is not None:
+            self.beside.move(place)

@@ -130,9 +130,7 @@ def _entry(entry: Entry, by_query: bool) -> dict[str, Any]:
         found["parameter"] = str(entry.path[0]) if entry.path else ""
     else:
         found["pointer"] = entry.pointer
-    found.update(detail=entry.detail, value=entry.value, hint=entry.hint)
-    if entry.suggestion is not None:
-        found["suggestion"] = entry.suggestion
+    found.update(detail=entry.detail, value=entry.value, hint=entry.hint, suggestion=entry.suggestion)
     return found
 
 
@@ -161,7 +159,5 @@ def parameter_fault(
     name: str, detail: str, hint: str, value: object = None, suggestion: object = None, *, status: int = 400
 ) -> Response:
     """Return the refusal of one query parameter."""
-    entry: dict[str, Any] = {"parameter": name, "detail": detail, "value": value, "hint": hint}
-    if suggestion is not None:
-        entry["suggestion"] = suggestion
+    entry = {"parameter": name, "detail": detail, "value": value, "hint": hint, "suggestion": suggestion}
     return problem(status, f"{name} {detail}", [entry])

@@ -17,7 +17,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from lampwright.contract.answers import dump, echoed
-from lampwright.contract.faults import RefusalError, flattened, path_of
+from lampwright.contract.faults import Entry, RefusalError, flattened, path_of
 from lampwright.errors import ContradictionError, OutOfRangeError, UnknownPartError
 from lampwright.quantities import json_name
 
@@ -208,6 +208,13 @@ def _loaded(name: str, request: Mapping[str, Any]) -> tuple[dict[str, Any], Any]
         return loaded, parts.reader(loaded)
 
 
+def contradiction(error: ContradictionError, request: Mapping[str, Any]) -> Entry:
+    """Return a contradiction as a fault of the member it names."""
+    path = tuple(json_name(step) for step in error.field.split(".") if step)
+    found = RefusalError.single(path, error.detail, error.hint, request, suggestion=error.suggestion)
+    return found.entries[0]
+
+
 class refusing:  # noqa: N801 - reads as a verb where it is used
     """Turn the planner's own refusals into one that names the public member."""
 
@@ -220,8 +227,12 @@ class refusing:  # noqa: N801 - reads as a verb where it is used
     def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
         """Raise a refusal in place of a contradiction."""
         if isinstance(error, ContradictionError):
-            path: tuple[str | int, ...] = tuple(json_name(step) for step in error.field.split(".") if step)
-            raise RefusalError.single(path, error.detail, error.hint, self.request) from error
+            entries: list[Entry] = []
+            one: ContradictionError | None = error
+            while one is not None:
+                entries.append(contradiction(one, self.request))
+                one = one.beside
+            raise RefusalError(entries) from error
         if isinstance(error, UnknownPartError):
             near = get_close_matches(error.part_id[:60], error.known, n=3, cutoff=0.4)
             hint = f"known: {', '.join(near or error.known[:12])}" if error.known else "see /v1/parts"

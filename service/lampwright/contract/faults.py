@@ -11,6 +11,7 @@ from lampwright.contract.fields import BROKEN, UNTAKEABLE, Fault
 from lampwright.errors import LampwrightError
 
 _SHOWN = 200  # characters of a caller's value that a refusal repeats
+_SHOWN_ITEMS = 10  # short entries of a caller's list
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,4 +111,11 @@ def _value(request: object, path: tuple[str | int, ...]) -> object:
         return here if abs(here) <= 2**53 else str(here)[:40]
     if isinstance(here, float):
         return here if math.isfinite(here) else str(here)
-    return None  # objects and lists are too long to repeat
+    if isinstance(here, list) and len(here) <= _SHOWN_ITEMS and all(map(_short, here)):
+        return list(here)
+    return None  # objects and long lists are too long to repeat
+
+
+def _short(item: object) -> bool:
+    """Return whether an entry of a list is plain and short."""
+    return type(item) in (int, float, bool) or (type(item) is str and len(item) <= 40)

@@ -16,7 +16,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from lampwright.contract.parse import parse_quantity, pattern
+from lampwright.contract.parse import AC_HINT, AC_REASON, is_mains, parse_quantity, pattern
 from lampwright.errors import QuantityError
 from lampwright.quantities import UNITS, Unit, json_name
 
@@ -150,7 +150,10 @@ class Quantity(Field):
         return refuse(detail, hint, likely, status)
 
     def _likely(self, number: float) -> float | None:
-        """Return the value a slip of the prefix hides: 20 A for 20 mA, 0.03 for 3 %."""
+        """Return the value a slip of the prefix hides: 20 A for 20 mA, 0.03 for 3 %, 95 °F for 35 °C."""
+        if self.unit.suffix == "degc":
+            celsius = round((number - 32) / 1.8, 1)
+            return celsius if number > self.high and self.low <= celsius <= self.high else None
         steps = (0.01, 100) if self.unit.suffix == "pct" else (0.001, 1000)
         for step in steps:
             scaled = float(Decimal(repr(number)) * Decimal(repr(step)))
@@ -339,6 +342,8 @@ class Word(Field):
 
     def unknown(self, value: object) -> ValidationError:
         """Return the refusal of a word that is not among the known ones, with the nearest that is."""
+        if type(value) is str and self.what in ("supply", "battery") and is_mains(value):
+            return refuse(AC_REASON, AC_HINT)
         words = list(self.words)
         near = get_close_matches(str(value)[:60].lower().replace(" ", "_"), words, n=3, cutoff=0.5)
         shown = ", ".join(near or words[:12]) + ("" if near or len(words) <= 12 else ", ...")

@@ -174,6 +174,15 @@ AC_REASON = (
 AC_HINT = "use a closed, ready-made DC supply with its own plug and send the DC volts printed on it"
 
 
+def is_mains(text: str) -> bool:
+    """Return whether a text speaks of alternating current or of the mains.
+
+    >>> is_mains("230V~"), is_mains("12 V AC"), is_mains("adapter_12v")
+    (True, True, False)
+    """
+    return _AC.search(text[:LONGEST]) is not None
+
+
 def _kind(suffix: str) -> str:
     kind = _KINDS[suffix]
     return f"an {kind}" if kind[0] in _ARTICLE else f"a {kind}"
@@ -220,7 +229,14 @@ def _unit_fault(number: str, unit: str, suffix: str, example: str) -> QuantityEr
     """Say what is wrong with the unit behind a sound number."""
     symbol = UNITS[suffix].symbol
     folded = unit.casefold()
-    if suffix == "ohm" and re.fullmatch(r"m|mohms?|milliohms?|megohms?|m[0-9]+", folded):
+    inside = re.fullmatch(r"m([0-9]+)", unit)
+    if suffix == "ohm" and inside:
+        written = f"{number}.{inside[1]}"
+        return QuantityError(
+            f"has an unclear prefix: {number}{unit} could be milli or mega",
+            f"write {written} mΩ, or {number}M{inside[1]} for {written} MΩ",
+        )
+    if suffix == "ohm" and re.fullmatch(r"m|mohms?|milliohms?|megohms?", folded):
         return QuantityError(
             f"has an unclear prefix: {unit} could be milli or mega",
             f"write {number} mΩ or {number} MΩ, or 4M7 for 4.7 MΩ",

@@ -7,11 +7,19 @@ be sent again for the same answer.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 from lampwright.contract.schemas import LED_FIGURES, build_defaults
+from lampwright.contract.slips import (
+    check_fuse,
+    check_light,
+    check_printed,
+    check_readings,
+    check_supply,
+    within,
+)
 from lampwright.errors import ContradictionError
 from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.models.build import BuildAsk, ResistorWishes, Usage, WireWishes
@@ -96,12 +104,8 @@ _FIGURES = (*LED_FIGURES, "max_forward_current")
 
 
 def _from_figures(loaded: Loaded) -> Led:
-    """Return a light by its figures; a short light is likelier a slip than a marvel."""
-    volts, milliamps = loaded.get("forward_voltage"), loaded.get("rated_current")
-    if volts is not None and milliamps is not None and volts > 5 and milliamps <= 5:
-        raise ContradictionError(
-            "forward_voltage", f"no LED has {volts:g} V at {milliamps:g} mA", "were the two swapped?"
-        )
+    """Return a light by its figures; odd ones are likelier a slip than a marvel."""
+    check_light(loaded)
     led = led_from_figures(**picked(loaded, _FIGURES))
     for stem in _FIGURES:
         value = getattr(led, stem)
@@ -119,9 +123,33 @@ def read_led(value: str | Loaded) -> Led:
 def _flat_led(loaded: Loaded) -> Led:
     """Return a light whose figures stand flat among other members."""
     figures = {stem: loaded[stem] for stem in _FIGURES if stem in loaded}
+    check_light(loaded)
     led = _from_figures(figures)
     loaded.update(figures)
     return led
+
+
+def _led_within(loaded: Loaded) -> Led:
+    """Return the light that is a member of some object."""
+    with within("led"):
+        return read_led(loaded["led"])
+
+
+def _strings(loaded: Loaded) -> tuple[StringAsk, ...]:
+    """Return the strings of a request."""
+    found = []
+    for at, entry in enumerate(loaded.get("strings", ())):
+        with within("strings", at):
+            found.append(read_string(entry))
+    return tuple(found)
+
+
+def _lights_of(strings: list[Loaded]) -> Iterator[tuple[str, object]]:
+    """Return every light of some strings with its place."""
+    for at, entry in enumerate(strings):
+        yield f"strings.{at}.led.", entry.get("led")
+        for index, led in enumerate(entry.get("leds", ())):
+            yield f"strings.{at}.leds.{index}.", led
 
 
 def _capped(led: Led, loaded: Loaded) -> Led:
@@ -141,9 +169,13 @@ def _capped(led: Led, loaded: Loaded) -> Led:
 def read_string(loaded: Loaded) -> StringAsk:
     """Return a string; a resistor that was sent has the usual watts unless told otherwise."""
     if "leds" in loaded:
-        leds = tuple(_capped(read_led(item), loaded) for item in loaded["leds"])
+        found = []
+        for at, item in enumerate(loaded["leds"]):
+            with within("leds", at):
+                found.append(read_led(item))
+        leds = tuple(_capped(led, loaded) for led in found)
     else:
-        led = read_led(loaded["led"]) if "led" in loaded else _flat_led(loaded)
+        led = _led_within(loaded) if "led" in loaded else _flat_led(loaded)
         leds = (_capped(led, loaded),) * loaded.setdefault("series_count", 1)
     turned = tuple(loaded.get("reversed", ()))
     for index in turned:
@@ -164,6 +196,7 @@ def read_string(loaded: Loaded) -> StringAsk:
 
 def resistor_ask(loaded: Loaded) -> ResistorAsk:
     """Return the ask of ``/v1/series-resistors``."""
+    check_supply(loaded, "", _flat_lights(loaded))
     string = read_string(loaded)
     loaded.setdefault(
         "forward_current", outer("rated_current", min(led.rated_current for led in string.leds))
@@ -177,19 +210,31 @@ def resistor_ask(loaded: Loaded) -> ResistorAsk:
     )
 
 
+def _flat_lights(loaded: Loaded) -> Iterator[tuple[str, object]]:
+    """Return the lights of a flat request with their places."""
+    yield "", loaded
+    yield "led.", loaded.get("led")
+    for at, led in enumerate(loaded.get("leds", ())):
+        yield f"leds.{at}.", led
+    for at, entry in enumerate(loaded.get("lights", ())):
+        yield f"lights.{at}.led.", entry["led"]
+
+
 def _floats(values: list[float] | None) -> tuple[float, ...] | None:
     return None if values is None else tuple(values)
 
 
 def _lights(entries: list[Loaded]) -> tuple[LightGroup, ...]:
     groups = []
-    for entry in entries:
-        led = read_led(entry["led"])
+    for at, entry in enumerate(entries):
+        with within("lights", at):
+            led = _led_within(entry)
         groups.append(
             LightGroup(
                 name=entry["name"],
                 led=led,
                 count=entry["count"],
+                place=f"lights.{at}",
                 **picked(entry, ("forward_current", "run_length", "dim_to")),
             )
         )
@@ -199,10 +244,11 @@ def _lights(entries: list[Loaded]) -> tuple[LightGroup, ...]:
 
 def arrangement_ask(loaded: Loaded) -> ArrangementAsk:
     """Return the ask of ``/v1/arrangements``."""
+    check_supply(loaded, "", _flat_lights(loaded))
     if "lights" in loaded:
         lights = _lights(loaded["lights"])
     else:
-        led = _capped(read_led(loaded["led"]) if "led" in loaded else _flat_led(loaded), loaded)
+        led = _capped(_led_within(loaded) if "led" in loaded else _flat_led(loaded), loaded)
         current = inner("forward_current", loaded.get("forward_current"))
         lights = (LightGroup(name=led.name, led=led, count=loaded["count"], forward_current=current),)
         loaded.setdefault("forward_current", outer("rated_current", led.rated_current))
@@ -264,6 +310,7 @@ _FUSE = (
 
 def fuse_ask(loaded: Loaded) -> FuseAsk:
     """Return the ask of ``/v1/fuses``; its supply is optional."""
+    check_fuse(loaded.get("rated_current"))
     named = any(stem in loaded for stem in ("battery", "supply", "supply_voltage"))
     return FuseAsk(**picked(loaded, _FUSE), supply=read_supply(loaded) if named else None)
 
@@ -271,9 +318,13 @@ def fuse_ask(loaded: Loaded) -> FuseAsk:
 def circuit_ask(loaded: Loaded) -> CircuitAsk:
     """Return the ask of ``/v1/circuit-checks``."""
     wire, fuse, feed = loaded.get("wire"), loaded.get("fuse"), loaded.get("feed")
+    check_supply(loaded, "", _lights_of(loaded["strings"]))
+    if fuse is not None:
+        with within("fuse"):
+            check_fuse(fuse["rated_current"])
     return CircuitAsk(
         supply=read_supply(loaded),
-        strings=tuple(read_string(entry) for entry in loaded["strings"]),
+        strings=_strings(loaded),
         shared_resistance=loaded["shared_resistance"],
         feed=None if feed is None else Feed(**feed),
         wire_awg=None if wire is None else wire["awg"],
@@ -308,7 +359,7 @@ def runtime_ask(loaded: Loaded) -> RuntimeAsk:
     """Return the ask of ``/v1/runtimes``."""
     return RuntimeAsk(
         supply=read_supply(loaded),
-        strings=tuple(read_string(entry) for entry in loaded.get("strings", ())),
+        strings=_strings(loaded),
         **picked(loaded, _RUNTIME),
     )
 
@@ -331,9 +382,13 @@ def build_ask(loaded: Loaded) -> BuildAsk:
         loaded.setdefault(member, dict(defaults))
     resistors, wire, usage = (loaded[member] for member in ("resistors", "wire", "usage"))
     supply = loaded["supply"]
+    if not isinstance(supply, str):
+        check_supply(supply, "supply.", _flat_lights({"lights": loaded["lights"]}))
+    with within("supply"):
+        source = supply_from_part(supply) if isinstance(supply, str) else read_supply(supply)
     return BuildAsk(
         title=loaded["title"],
-        supply=supply_from_part(supply) if isinstance(supply, str) else read_supply(supply),
+        supply=source,
         lights=_lights(loaded["lights"]),
         resistors=ResistorWishes(
             **picked(resistors, ("e_series", "tolerance", "rated_dissipation")),
@@ -378,10 +433,13 @@ _IDENTIFY = (
 
 def identification_ask(loaded: Loaded) -> IdentificationAsk:
     """Return the ask of ``/v1/light-identifications``."""
+    check_printed(loaded)
+    if "readings" in loaded:
+        check_readings(loaded["readings"], loaded.get("rated_voltage_max", loaded.get("rated_voltage")))
     readings = tuple(
         MeterReading(**picked(entry, ("voltage", "current"))) for entry in loaded.get("readings", ())
     )
-    led = read_led(loaded["led"]) if "led" in loaded else None
+    led = _led_within(loaded) if "led" in loaded else None
     return IdentificationAsk(readings=readings, led=led, **picked(loaded, _IDENTIFY))
 
 
@@ -395,9 +453,13 @@ def _bench_readings(loaded: Loaded) -> tuple[Reading, ...]:
 def diagnosis_ask(loaded: Loaded) -> DiagnosisAsk:
     """Return the ask of ``/v1/diagnoses``."""
     build, circuit = loaded.get("build"), loaded.get("circuit")
+    with within("build"):
+        built = None if build is None else build_ask(build)
+    with within("circuit"):
+        existing = None if circuit is None else circuit_ask(circuit)
     return DiagnosisAsk(
-        build=None if build is None else build_ask(build),
-        circuit=None if circuit is None else circuit_ask(circuit),
+        build=built,
+        circuit=existing,
         readings=_bench_readings(loaded),
         signs=tuple(loaded.get("signs", ())),
     )
@@ -405,10 +467,8 @@ def diagnosis_ask(loaded: Loaded) -> DiagnosisAsk:
 
 def _build_within(loaded: Loaded, member: str) -> BuildAsk:
     """Return a build that is a member; what is wrong with it is told from the top of the request."""
-    try:
+    with within(member):
         return build_ask(loaded[member])
-    except ContradictionError as error:
-        raise ContradictionError(f"{member}.{error.field}", error.detail, error.hint) from error
 
 
 def build_comparison_ask(loaded: Loaded) -> BuildComparisonAsk:

@@ -331,7 +331,12 @@ class SeriesResistorsSchema(FlatSchema, LedFiguresFields, ResistorWishesFields):
         **LedSchema.needs,
         "reversed": ("led", "leds", "forward_voltage"),
     }
-    swapped = (("forward_voltage", "rated_current"), ("supply_voltage", "forward_current"))
+    swapped = (
+        ("forward_voltage", "rated_current"),
+        ("forward_voltage", "forward_current"),
+        ("supply_voltage", "forward_current"),
+        ("supply_voltage", "forward_voltage"),
+    )
 
     led = _light()
     leds = Many(_light(), 1, 200)
@@ -591,6 +596,7 @@ class SupplyChoicesSchema(AskSchema):
     document_name = "SupplyChoicesAsk"
     any_of: ClassVar[Groups] = (("lights", "load_current"), ("supply_voltage", "lights"))
     never_both: ClassVar[Rivals] = (("lights", ("load_current", "supply_voltage")),)
+    swapped = (("load_current", "supply_voltage"),)
 
     lights = Many(Inner(light_schema), 1, 24)
     load_current = _load_current()
@@ -606,6 +612,7 @@ class ReadingSchema(AskSchema):
     """One meter reading of a pre-wired light."""
 
     document_name = "MeterReading"
+    swapped = (("voltage", "current"),)
 
     voltage = Quantity("v", 0, 60, why_high=ABOVE_60, required=True)
     current = Quantity("ma", 0, 5000, required=True)

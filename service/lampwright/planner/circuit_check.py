@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from lampwright.physics.conductors import loop_resistance
 from lampwright.planner.circuit_bench import bench_checks
 from lampwright.planner.findings import finding
-from lampwright.planner.judging import RATED_MARGIN, string_findings
+from lampwright.planner.judging import RATED_MARGIN, SUPPLY_MEMBERS, string_findings, supply_member
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.circuits import CircuitAnswer, CircuitAsk, ResistorAsk, StringAnswer, StringAsk
 from lampwright.planner.models.parts import Supply
@@ -235,7 +235,10 @@ def _row_findings(ask: CircuitAsk, solved: Solved, answers: Sequence[StringAnswe
         for each in _findings_of_row(ask, solved, answers, index, own[row.string]):
             if (row.string, each.code) not in said:
                 said.add((row.string, each.code))
-                found.append(replace(each, field=f"strings.{row.place}.{each.field}"))
+                about_supply = each.field in SUPPLY_MEMBERS
+                found.append(
+                    each if about_supply else replace(each, field=f"strings.{row.place}.{each.field}")
+                )
     return tuple(found)
 
 
@@ -360,7 +363,7 @@ def _supply_findings(ask: CircuitAsk, solved: Solved) -> tuple[Finding, ...]:
     return (
         finding(
             "over_supply_limit",
-            field="supply",
+            field=supply_member(ask.supply),
             current=milliamps(total),
             limit=milliamps(limit),
             supply=name,

@@ -30,6 +30,17 @@ _GONE = 0.1
 _BATTERY_OVERLOAD = 3.0
 
 
+#: Members that describe a supply, however it is described.
+SUPPLY_MEMBERS = ("supply", "battery", "supply_voltage")
+
+
+def supply_member(supply: Supply) -> str:
+    """Return which member of a request describes its supply: a part, a battery, or its volts."""
+    if supply.battery:
+        return "battery"
+    return "supply" if supply.part else "supply_voltage"
+
+
 def string_findings(
     string: StringAsk,
     model: StringModel,
@@ -99,7 +110,7 @@ def supply_load_findings(supply: Supply, expected: float, fresh: float) -> list[
     return [
         finding(
             "over_supply_limit" if soft else "supply_cannot_give",
-            field="supply",
+            field=supply_member(supply),
             current=milliamps(total),
             limit=milliamps(limit),
             supply=supply.name or f"{volts(supply.supply_voltage)} supply",
@@ -134,7 +145,7 @@ def no_headroom(
         # The lights would fit; it is the supply's own resistance that takes the rest.
         return finding(
             "supply_too_weak",
-            field="supply",
+            field=supply_member(supply),
             supply=supply.name or f"{volts(supply.supply_voltage)} supply",
             current=milliamps(wanted),
             left=volts(supply.supply_voltage - needed),
@@ -149,7 +160,7 @@ def no_headroom(
             suggestion["forward_current"] = float(f"{reach:.1g}")
     return finding(
         "no_headroom",
-        field="supply_voltage",
+        field=supply_member(supply),
         suggestion=suggestion,
         supply=supply.name or f"{volts(supply.supply_voltage)} supply",
         lights="one of these lights" if count == 1 else f"{count} of these lights in a row",
@@ -163,13 +174,18 @@ def no_headroom(
     )
 
 
-def usual_voltage_finding(bounds: Bounds, currents: Corners, wanted: float) -> tuple[Finding, ...]:
+def usual_voltage_finding(
+    bounds: Bounds, supply: Supply, currents: Corners, wanted: float
+) -> tuple[Finding, ...]:
     """Return a note where the supply's highest voltage, not the wanted current, set the resistor."""
     if bounds.decided_by == "wanted" or currents.expected > 0.75 * wanted:
         return ()
     return (
         finding(
-            "dimmed_by_spread", field="supply", current=milliamps(currents.expected), wanted=milliamps(wanted)
+            "dimmed_by_spread",
+            field=supply_member(supply),
+            current=milliamps(currents.expected),
+            wanted=milliamps(wanted),
         ),
     )
 
@@ -262,7 +278,7 @@ def prewired_findings(leds: tuple[Led, ...], supply: Supply, resistance: float) 
             found.append(
                 finding(
                     "prewired_above_printed",
-                    field="supply_voltage",
+                    field=supply_member(supply),
                     highest=volts(supply.supply_voltage_max),
                     printed=volts(printed),
                 )
@@ -319,7 +335,7 @@ def dimness_findings(
         found.append(
             finding(
                 "goes_out_early",
-                field="supply",
+                field=supply_member(supply),
                 lowest=volts(supply.supply_voltage_min),
                 part=percent(currents.empty / expected),
             )
@@ -328,7 +344,7 @@ def dimness_findings(
         found.append(
             finding(
                 "fades_with_supply",
-                field="supply",
+                field=supply_member(supply),
                 lowest=volts(supply.supply_voltage_min),
                 part=percent(currents.empty / expected),
             )
@@ -342,14 +358,14 @@ def _dim_prewired(model: StringModel, supply: Supply, expected: float) -> Findin
     if expected < _LOOKS_OFF * model.rated_current:
         return finding(
             "prewired_dark",
-            field="supply_voltage",
+            field=supply_member(supply),
             supply=where,
             current=milliamps(expected),
             rated=milliamps(model.rated_current),
         )
     return finding(
         "prewired_dim",
-        field="supply_voltage",
+        field=supply_member(supply),
         supply=where,
         current=milliamps(expected),
         part=percent(expected / model.rated_current),

@@ -101,7 +101,7 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         better=best.resistance if sent is not None and best.resistance != sent else None,
     )
     if sent is None:
-        said = usual_voltage_finding(best.bounds, currents, wanted) if resistance else ()
+        said = usual_voltage_finding(best.bounds, supply, currents, wanted) if resistance else ()
         findings = (*best.findings, *said, *findings)
         if stopped(findings) and not string.reversed:
             return _nothing(string, supply, model, Recommended(None, best.bounds, findings), wanted)

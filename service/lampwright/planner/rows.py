@@ -117,7 +117,7 @@ def solve_rows(ask: ArrangementAsk, rows: Sequence[Row]) -> SolvedRows:
         )
         findings.extend(_placed(said, row.place))
         if answer.resistance:
-            findings.extend(usual_voltage_finding(bounds, currents, row.wanted))
+            findings.extend(usual_voltage_finding(bounds, supply, currents, row.wanted))
     if stopped(tuple(findings)):
         raise RowsImpossible(tuple(findings))
     return SolvedRows(together, tuple(findings))

@@ -164,7 +164,7 @@ REFUSED: list[tuple[dict[str, Any], int, tuple[Any, ...], object]] = [
         {"supply_voltage_v": 9, "forward_voltage_v": 10, "rated_current_ma": 2},
         422,
         ("forward_voltage_v",),
-        None,
+        2.0,
     ),
     ({"supply_voltage_v": 9, "led": {"rated_current_ma": 20}}, 400, ("led", "forward_voltage_v"), None),
     ({"supply_voltage_v": 9, "led": {"forward_voltage_v": "2 A"}}, 400, ("led", "forward_voltage_v"), None),

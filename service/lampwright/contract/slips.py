@@ -1,0 +1,144 @@
+"""Likely slips: figures that are sound one by one, and together look like two that changed places.
+
+A slip is refused with the value to send, never mended in silence. Each rule fires only where the figures as
+sent describe nothing that is made, and exchanged something that is: a fair question with a bad outcome (a
+supply below the light's voltage) is answered, not refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from lampwright.contract.fields import plain_number
+from lampwright.errors import ContradictionError
+
+Loaded = Mapping[str, Any]
+
+#: No single LED needs more at so little current; chips in series are made for more of it.
+LONG_LIGHT = 5.0
+LITTLE_CURRENT = 5.0
+#: A supply of no more than this beside a light of more than ``LONG_LIGHT`` is a light and a supply swapped.
+SMALL_SUPPLY = 4.0
+#: Printed on pre-wired lights: these volts, and these milliamperes (common practice, no source).
+USUAL_VOLTS = (3.0, 4.5, 5.0, 6.0, 9.0, 12.0, 24.0)
+USUAL_MILLIAMPS = (20.0, 25.0, 30.0)
+#: The smallest fuse that is sold, in mA; a figure below it is in amperes.
+SMALLEST_FUSE = 20.0
+#: A meter that shows less, in mA, while a light is lit was read in amperes.
+SMALLEST_READING = 0.1
+#: A reading so many times above the printed volts is no reading of volts.
+_ABOVE_PRINTED = 1.5
+
+
+class within:  # noqa: N801 - reads as a verb where it is used
+    """Say of a contradiction inside a member where the member stands in the request."""
+
+    def __init__(self, *steps: str | int) -> None:
+        self.steps = steps
+
+    def __enter__(self) -> None:
+        """Nothing to prepare."""
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
+        """Put the place before the member's own path."""
+        if isinstance(error, ContradictionError):
+            error.move(".".join(map(str, self.steps)))
+
+
+def swapped(one: str, value: float, other: str, other_value: float, detail: str) -> ContradictionError:
+    """Return the refusal of two members that look exchanged, each with the value to send."""
+    beside = ContradictionError(
+        other, "looks like the other one's value", f"did you mean {plain_number(value)}?", value
+    )
+    hint = f"were the two swapped? Then send {plain_number(other_value)}"
+    return ContradictionError(one, detail, hint, other_value, beside)
+
+
+def check_light(light: Loaded) -> None:
+    """Refuse a light whose volts and milliamperes changed places.
+
+    Raises
+    ------
+    ContradictionError
+        With both values to send.
+    """
+    volts = light.get("forward_voltage")
+    # A large light may be wanted dim: what it is rated at comes first.
+    for stem in ("rated_current",) if "rated_current" in light else ("forward_current",):
+        milliamps = light.get(stem)
+        if volts is not None and milliamps is not None and volts > LONG_LIGHT and milliamps <= LITTLE_CURRENT:
+            detail = f"no LED has {volts:g} V at {milliamps:g} mA"
+            raise swapped("forward_voltage", volts, stem, milliamps, detail)
+    check_printed(light)
+
+
+def check_printed(light: Loaded) -> None:
+    """Refuse printed volts and milliamperes that changed places: 20 V at 12 mA for 12 V at 20 mA."""
+    volts, milliamps = light.get("rated_voltage"), light.get("rated_current")
+    if volts in USUAL_MILLIAMPS and milliamps in USUAL_VOLTS:
+        detail = f"no light is printed {volts:g} V and {milliamps:g} mA"
+        raise swapped("rated_voltage", volts, "rated_current", milliamps, detail)
+
+
+def check_supply(supply: Loaded, place: str, lights: Iterable[tuple[str, object]]) -> None:
+    """Refuse a supply's volts that changed places with a light's.
+
+    Parameters
+    ----------
+    supply : mapping
+        The members of the supply.
+    place : str
+        Where they stand, with a dot at its end; empty where they stand flat.
+    lights : iterable of (str, object)
+        Where each light stands, in the same way, and its members (or its id).
+    """
+    volts = supply.get("supply_voltage")
+    if volts is None or volts > SMALL_SUPPLY:
+        return
+    for at, light in lights:
+        needed = light.get("forward_voltage") if isinstance(light, Mapping) else None
+        if needed is not None and needed >= LONG_LIGHT:
+            detail = f"no LED of {needed:g} V is run on {volts:g} V"
+            raise swapped(f"{at}forward_voltage", needed, f"{place}supply_voltage", volts, detail)
+
+
+def check_fuse(rated_current: float | None) -> None:
+    """Refuse a fuse in amperes where milliamperes are meant."""
+    if rated_current is not None and 0 < rated_current < SMALLEST_FUSE:
+        likely = rated_current * 1000
+        raise ContradictionError(
+            "rated_current",
+            f"no fuse is made for {rated_current:g} mA",
+            f"did you mean {plain_number(likely)} mA?",
+            likely,
+        )
+
+
+def check_readings(readings: list[dict[str, Any]], printed: float | None) -> None:
+    """Refuse readings in amperes, and readings whose volts and milliamperes changed places."""
+    for at, reading in enumerate(readings):
+        volts, milliamps = reading["voltage"], reading["current"]
+        if printed is not None and volts > _ABOVE_PRINTED * printed and milliamps <= _ABOVE_PRINTED * printed:
+            with within("readings", at):
+                detail = f"{volts:g} V is far above the printed {printed:g} V"
+                raise swapped("voltage", volts, "current", milliamps, detail)
+    amperes = [reading for reading in readings if 0 < reading["current"] < SMALLEST_READING]
+    if amperes and len(amperes) == len(readings):
+        likely = readings[0]["current"] * 1000
+        raise ContradictionError(
+            "readings.0.current",
+            f"{readings[0]['current']:g} mA is too little for a light that is lit",
+            f"did the meter show amperes? Then send {plain_number(likely)}",
+            likely,
+        )
+    ends = sorted(readings, key=lambda reading: reading["voltage"])
+    low, high = ends[0], ends[-1]
+    if not 0 < low["current"] < high["current"] or low["voltage"] >= high["voltage"]:
+        return
+    # At no current an LED is left with volts of its own; a line through the readings must end above zero.
+    rise = (high["voltage"] - low["voltage"]) / (high["current"] - low["current"])
+    if low["voltage"] - rise * low["current"] < 0 < low["current"] - low["voltage"] / rise - 1:
+        with within("readings", readings.index(high)):
+            detail = "at no current the readings leave less than no voltage"
+            raise swapped("voltage", high["voltage"], "current", high["current"], detail)

@@ -1,0 +1,226 @@
+"""Likely slips are refused with the value to send; fair questions are answered."""
+
+import pytest
+
+BUILD = {
+    "title": "Slips",
+    "supply": {"battery": "alkaline_aa", "cells_in_series": 4},
+    "lights": [{"name": "eyes", "led": "white_5mm", "count": 4}],
+}
+ON_TWO_VOLTS = {"supply_voltage_v": 2, "strings": [{"led": {"forward_voltage_v": 9}, "resistance_ohm": 330}]}
+FUSED = {"supply_voltage_v": 9, "strings": [{"led": "red_5mm"}], "fuse": {"rated_current_ma": 1}}
+
+SLIPS = [
+    (
+        "series-resistors",
+        {"supply_voltage_v": 2, "forward_voltage_v": 9},
+        422,
+        {"/supply_voltage_v": 9, "/forward_voltage_v": 2},
+    ),
+    (
+        "series-resistors",
+        {"supply_voltage_v": 2, "forward_voltage_v": 24},
+        400,
+        {"/supply_voltage_v": 24, "/forward_voltage_v": 2},
+    ),
+    (
+        "series-resistors",
+        {"supply_voltage_v": 9, "forward_voltage_v": 20, "forward_current_ma": 2},
+        400,
+        {"/forward_voltage_v": 2, "/forward_current_ma": 20},
+    ),
+    (
+        "series-resistors",
+        {"supply_voltage_v": 9, "forward_voltage_v": 10, "forward_current_ma": 2},
+        422,
+        {"/forward_voltage_v": 2, "/forward_current_ma": 10},
+    ),
+    (
+        "series-resistors",
+        {"supply_voltage_v": 9, "forward_voltage_v": 2, "forward_current_ma": 0.02},
+        400,
+        {"/forward_current_ma": 20},
+    ),
+    (
+        "series-resistors",
+        {"supply_voltage_v": 9, "led": "red_5mm", "ambient_temperature_degc": 95},
+        400,
+        {"/ambient_temperature_degc": 35},
+    ),
+    (
+        "arrangements",
+        {"supply_voltage_v": 2, "forward_voltage_v": 9, "count": 4},
+        422,
+        {"/supply_voltage_v": 9, "/forward_voltage_v": 2},
+    ),
+    (
+        "circuit-checks",
+        ON_TWO_VOLTS,
+        422,
+        {"/supply_voltage_v": 9, "/strings/0/led/forward_voltage_v": 2},
+    ),
+    ("circuit-checks", FUSED, 422, {"/fuse/rated_current_ma": 1000}),
+    ("fuses", {"current_ma": 500, "rated_current_ma": 1}, 422, {"/rated_current_ma": 1000}),
+    (
+        "supply-choices",
+        {"load_current_ma": 5, "supply_voltage_v": 300, "hours_wanted_h": 6},
+        400,
+        {"/load_current_ma": 300, "/supply_voltage_v": 5},
+    ),
+    (
+        "light-identifications",
+        {"rated_voltage_v": 20, "rated_current_ma": 12},
+        422,
+        {"/rated_voltage_v": 12, "/rated_current_ma": 20},
+    ),
+    (
+        "light-identifications",
+        {"readings": [{"voltage_v": 18, "current_ma": 12}, {"voltage_v": 12, "current_ma": 9}]},
+        422,
+        {"/readings/0/voltage_v": 12, "/readings/0/current_ma": 18},
+    ),
+    (
+        "light-identifications",
+        {"readings": [{"voltage_v": 200, "current_ma": 12}]},
+        400,
+        {"/readings/0/voltage_v": 12, "/readings/0/current_ma": 200},
+    ),
+    (
+        "light-identifications",
+        {"readings": [{"voltage_v": 12, "current_ma": 0.018}]},
+        422,
+        {"/readings/0/current_ma": 18},
+    ),
+    (
+        "light-identifications",
+        {"rated_voltage_v": 12, "readings": [{"voltage_v": 20, "current_ma": 12}]},
+        422,
+        {"/readings/0/voltage_v": 12, "/readings/0/current_ma": 20},
+    ),
+    (
+        "build-sheets",
+        {
+            **BUILD,
+            "supply": {"supply_voltage_v": 3},
+            "lights": [{"name": "x", "led": {"forward_voltage_v": 12}, "count": 1}],
+        },
+        422,
+        {"/supply/supply_voltage_v": 12, "/lights/0/led/forward_voltage_v": 3},
+    ),
+]
+
+
+@pytest.mark.parametrize(("name", "body", "status", "suggested"), SLIPS)
+def test_a_slip_is_refused_with_what_to_send(client, problem, name, body, status, suggested):
+    found = problem(client.post(f"/v1/{name}", json=body), status)
+    assert {error["pointer"]: error["suggestion"] for error in found["errors"]} == suggested
+    assert all(error["value"] is not None and error["hint"] for error in found["errors"])
+
+
+@pytest.mark.parametrize(
+    ("name", "body"),
+    [
+        ("series-resistors", {"supply_voltage_v": 2, "forward_voltage_v": 3.2}),
+        ("series-resistors", {"supply_voltage_v": 3, "led": "white_5mm"}),
+        ("series-resistors", {"supply_voltage_v": 12, "forward_voltage_v": 9, "rated_current_ma": 350}),
+        (
+            "series-resistors",
+            {
+                "supply_voltage_v": 12,
+                "forward_voltage_v": 9,
+                "rated_current_ma": 150,
+                "forward_current_ma": 5,
+            },
+        ),
+        ("fuses", {"current_ma": 500, "rated_current_ma": 0}),
+        (
+            "light-identifications",
+            {"readings": [{"voltage_v": 12, "current_ma": 18}, {"voltage_v": 5, "current_ma": 0.02}]},
+        ),
+        ("light-identifications", {"rated_voltage_v": 12, "rated_current_ma": 20}),
+        ("light-identifications", {"rated_voltage_v": 18, "rated_current_ma": 12}),
+    ],
+)
+def test_a_fair_question_is_answered(client, name, body):
+    assert client.post(f"/v1/{name}", json=body).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("name", "body", "pointer"),
+    [
+        (
+            "build-sheets",
+            {**BUILD, "supply": {"battery": "alkaline_aa", "cells_in_series": 40}},
+            "/supply/cells_in_series",
+        ),
+        (
+            "diagnoses",
+            {
+                "build": {**BUILD, "supply": {"battery": "alkaline_aa", "capacity_mah": 4}},
+                "signs": ["row_out"],
+            },
+            "/build/supply/capacity_mah",
+        ),
+        (
+            "circuit-checks",
+            {"supply_voltage_v": 9, "strings": [{"led": "red_5mm"}, {"led": "red_5mm", "reversed": [3]}]},
+            "/strings/1/reversed",
+        ),
+        (
+            "runtimes",
+            {
+                "battery": "alkaline_9v",
+                "strings": [
+                    {
+                        "leds": [
+                            "red_5mm",
+                            {"forward_voltage_v": 2, "rated_current_ma": 20, "series_resistance_ohm": 200},
+                        ]
+                    }
+                ],
+            },
+            "/strings/0/leds/1/series_resistance_ohm",
+        ),
+    ],
+)
+def test_a_contradiction_says_where_it_stands(client, problem, name, body, pointer):
+    (error,) = problem(client.post(f"/v1/{name}", json=body), 422)["errors"]
+    assert error["pointer"] == pointer
+    assert error["value"] is not None
+
+
+@pytest.mark.parametrize("text", ["230V mains", "230V~", "24 VAC"])
+def test_mains_by_any_name_is_refused_with_the_reason(client, problem, text):
+    (error,) = problem(client.post("/v1/build-sheets", json={**BUILD, "supply": text}), 400)["errors"]
+    assert error["pointer"] == "/supply"
+    assert "mains" in error["detail"]
+
+
+def test_an_unclear_prefix_keeps_its_digits(client, problem):
+    query = "/v1/series-resistors?supply_voltage_v=9&led=red_5mm&resistance_ohm=4m7"
+    (error,) = problem(client.get(query), 400)["errors"]
+    assert "4M7" in error["hint"]
+    assert "4.7 mΩ" in error["hint"]
+
+
+def test_the_wire_keeps_the_volts_it_was_asked_for(client):
+    query = "/v1/wires?current_ma=500&run_length_m=3&supply_voltage_v=5"
+    assert client.get(query).get_json()["supply_voltage_v"] == 5
+    header, row = client.get(f"{query}&format=csv").get_data(as_text=True).splitlines()
+    assert dict(zip(header.split(","), row.split(","), strict=True))["supply_voltage_v"] == "5"
+
+
+def test_findings_name_members_that_can_be_sent(client):
+    build = {
+        **BUILD,
+        "lights": [
+            {"name": "a", "led": "red_5mm", "count": 3},
+            {"name": "b", "led": "white_5mm", "count": 3, "forward_current_ma": 40},
+        ],
+    }
+    (found,) = client.post("/v1/build-sheets", json=build).get_json()["findings"]
+    assert found["field"] == "lights.1.forward_current_ma"
+    assert found["suggestion"] == {"forward_current_ma": 20}
+    low = {"supply_voltage_v": 12, "strings": [{"led": "prewired_red_5v", "resistance_ohm": 0}]}
+    fields = {each["field"] for each in client.post("/v1/circuit-checks", json=low).get_json()["findings"]}
+    assert "supply_voltage_v" in fields
