@@ -1,9 +1,10 @@
 r"""Strings side by side on one source, or behind one shared resistor: their exact currents.
 
 Theory of operation. Branches see one voltage v, which the common resistance lowers by the sum of all
-currents: $v + R_c \sum I(v) = V$. The left side grows with v and bends upwards, so Newton's method
-started above the solution comes down to it without ever crossing. Equal branches are one string with
-the common resistance multiplied by their number, which is closed form.
+currents: $v + R_c \sum I(v) = V$. All rows are stepped together (see `settling`). Where that does not
+come to rest: the left side grows with v and bends upwards, so Newton's method in v, started above the
+solution, comes down to it without ever crossing. Equal branches are one string with the common
+resistance multiplied by their number, which is closed form.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 
 from lampwright.errors import OutOfRangeError
 from lampwright.physics.diodes import Diode, StringLaw
+from lampwright.physics.settling import settle, settling
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,21 @@ def _alone(open_circuit_voltage: float, common_resistance: float, branch: Branch
 
 
 def _together(open_circuit_voltage: float, common_resistance: float, branches: Sequence[Branch]) -> Solution:
-    """Solve unlike strings: one Newton iteration on their common voltage."""
+    """Solve unlike strings: the quick way, and where that does not come to rest the sure one."""
+    rows = []
+    for branch in branches:
+        row = settling(StringLaw(branch.diodes, branch.resistance), branch.count)
+        if row is None:
+            return _surely(open_circuit_voltage, common_resistance, branches)
+        rows.append(row)
+    found = settle(open_circuit_voltage, common_resistance, [(0.0, rows)])
+    if found is None:
+        return _surely(open_circuit_voltage, common_resistance, branches)
+    return _solution(found[1], found[0], branches)
+
+
+def _surely(open_circuit_voltage: float, common_resistance: float, branches: Sequence[Branch]) -> Solution:
+    """Solve unlike strings by one Newton iteration on their common voltage."""
     laws = tuple(StringLaw(branch.diodes, branch.resistance) for branch in branches)
     counts = tuple(branch.count for branch in branches)
     # Fewer branches sag less: the lowest voltage any branch alone would leave is still above the answer.

@@ -29,6 +29,7 @@ _ONE_IS_LOST = 37.0
 # Nearer than this to its ln Is, a row is left to the sure way: I = e^u - Is loses digits.
 _NEAR = 3.0
 _NEAR_UNLIKE = 8.0
+_SMALLEST = -700.0
 # The last step of a follower leaves its cube, where some Is counts its square, and so does `settle`.
 _CUBED = 1.5e-5
 _SQUARED = 3e-8
@@ -40,7 +41,9 @@ _SETTLED = 40
 
 
 def settling(law: StringLaw, count: int = 1) -> Settling | None:
-    """Return rows alike, prepared to be solved; None where they hold no LED or nothing limits them.
+    """Return rows alike, prepared to be solved; None where nothing limits them.
+
+    A row whose LEDs are all shorted is its resistance alone, and u again ln I.
 
     Parameters
     ----------
@@ -60,8 +63,10 @@ def settling(law: StringLaw, count: int = 1) -> Settling | None:
     (3, 155.0)
     """
     emission_voltage, resistance = law.emission_voltage, law.resistance
-    if not emission_voltage > 0 or not resistance > 0:
+    if not resistance > 0:
         return None
+    if not emission_voltage > 0:
+        return count, resistance, 0.0, 0.0, 0.0, _SMALLEST, (), (0.0, 0.0, resistance)
     joint = (emission_voltage, law.log_saturation_current, resistance)
     parts = law.unlike
     if not parts:
@@ -115,9 +120,11 @@ def settle(
     logs = []
     for loop, rows in runs:
         for count, _, _, _, saturation_current, least, _, (emission_voltage, log, resistance) in rows:
-            alone = like_string_current(
-                open_circuit_voltage, emission_voltage, log, resistance + count * (common + loop)
-            )
+            behind = resistance + count * (common + loop)
+            if emission_voltage > 0:
+                alone = like_string_current(open_circuit_voltage, emission_voltage, log, behind)
+            else:
+                alone = open_circuit_voltage / behind
             u = math.log(alone + saturation_current) if alone > 0 else least
             logs.append(u if u > least else least)
     for _ in range(_SETTLED):

@@ -7,7 +7,7 @@ import math
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from lampwright.physics.circuits import Branch, solve_parallel
+from lampwright.physics.circuits import Branch, _surely
 from lampwright.physics.diodes import Diode, StringLaw
 from lampwright.physics.loads import strings_load
 from lampwright.physics.settling import Follower, settle, settling
@@ -22,6 +22,7 @@ diodes = st.builds(
 rows = st.builds(
     Branch,
     diodes=st.one_of(
+        st.just(()),
         st.tuples(diodes),
         st.tuples(diodes, diodes),
         diodes.map(lambda diode: (diode,) * 3),
@@ -53,7 +54,7 @@ def test_settled_rows_are_those_of_the_sure_way(branches: list[Branch], volts: f
     found = settle(volts, common, [(0.0, [row for row in prepared if row is not None])])
     assume(found is not None)
     assert found is not None
-    sure = solve_parallel(volts, common, branches)
+    sure = _surely(volts, common, branches)
     for mine, theirs in zip(found[0], sure.currents, strict=True):
         assert abs(mine - theirs) <= 1e-11 * theirs
     assert abs(found[1] - sure.terminal_voltage) <= 1e-11 * volts
@@ -126,7 +127,16 @@ def test_a_follower_gives_up_where_rows_hardly_conduct_or_the_way_is_too_far() -
     assert follower.follow(5.0, 1.0) is None
 
 
-def test_rows_without_a_led_or_a_limit_are_left_to_the_sure_way() -> None:
-    assert settling(StringLaw((), 100.0)) is None
-    assert settling(StringLaw((Diode(0.05, -40.0, 0.0),), 0.0)) is None
-    assert not Follower((StringLaw((), 100.0),), (1,)).begin(5.0)
+def test_rows_without_a_limit_are_left_to_the_sure_way() -> None:
+    law = StringLaw((Diode(0.05, -40.0, 0.0),), 0.0)
+    assert settling(law) is None
+    assert not Follower((law,), (1,)).begin(5.0)
+
+
+def test_a_row_without_leds_is_its_resistor() -> None:
+    row = settling(StringLaw((), 90.0), 2)
+    assert row is not None
+    found = settle(10.0, 5.0, [(0.0, [row])])
+    assert found is not None
+    assert abs(found[0][0] - 0.1) <= 1e-15
+    assert abs(found[1] - 9.0) <= 1e-12
