@@ -33,9 +33,9 @@ _SMALLEST = -700.0
 # The last step of a follower leaves its cube, where some Is counts its square, and so does `settle`.
 _CUBED = 1.5e-5
 _SQUARED = 3e-8
-# A step in u wider than this is held back; the follower gives up at a wider one than its own.
+# A step in u wider than this is held back; beyond the other curvature says nothing any more.
 _WIDEST = 2.0
-_FAR = 0.7
+_FAR = 0.5
 _FOLLOWED = 12
 _SETTLED = 40
 
@@ -260,11 +260,13 @@ class Follower:
         steps = []
         for row, bent in zip(rows, self.bent):  # noqa: B905 - one of each, and this is where time goes
             x = change / bent
-            if not -_FAR < x < _FAR:
-                return None
-            # Turned with the cube as well: it is the same for all, and saves a round.
-            over = 1.0 - row[2] / bent
-            steps.append(x * (1.0 - x * over * (0.5 - x * (0.5 * over - 1.0 / 6.0))))
+            if -_FAR < x < _FAR:
+                # Curvature, and the cube: it saves a round.
+                over = 1.0 - row[2] / bent
+                x *= 1.0 - x * over * (0.5 - x * (0.5 * over - 1.0 / 6.0))
+            else:
+                x = min(max(x, -_WIDEST), _WIDEST)
+            steps.append(x)
         for _ in range(_FOLLOWED):
             drawn = slope = 0.0
             found = []
@@ -306,13 +308,13 @@ class Follower:
             common -= 0.5 * behind * curved / held
             if widest < self.limit:
                 return self._arrived(found, common)
-            if widest > _FAR:
-                return None
             logs, steps = [], []
             for u, _, bent, voltage, part, _ in found:
                 x = (common - voltage) / bent
                 logs.append(u)
-                steps.append(x - 0.5 * (1.0 - part) * x * x)
+                steps.append(
+                    x - 0.5 * (1.0 - part) * x * x if -_FAR < x < _FAR else min(max(x, -_WIDEST), _WIDEST)
+                )
         return None
 
     def _arrived(
