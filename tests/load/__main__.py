@@ -1,7 +1,7 @@
 """Reliability of the service behind its proxy, all on loopback, all ended at the end.
 
 ``python -m tests.load [--short] [NAME...]``: slow_sockets, killed, rolling, told_to_end, kept_alive,
-limited, counted, hostile. Needs haproxy and redis-server. Exit code 1 where something was lost.
+limited, counted, hostile, proxy_alone. Needs haproxy and redis-server. Exit code 1 where something was lost.
 """
 
 from __future__ import annotations

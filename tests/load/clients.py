@@ -125,6 +125,7 @@ def question() -> bytes:
 
 
 RESISTORS = "/v1/series-resistors"
+TABLES = "/v1/tables/series-resistors"
 
 
 async def steady(port: int, rate: float, seconds: float, tally: Tally) -> None:
@@ -135,7 +136,7 @@ async def steady(port: int, rate: float, seconds: float, tally: Tally) -> None:
     tasks = []
 
     async def one() -> None:
-        line = lines.pop() if lines else Line(port)
+        line = lines.pop(0) if lines else Line(port)
         await line.counted(tally, "POST", RESISTORS, question())
         lines.append(line)
 
@@ -183,6 +184,26 @@ async def drip(port: int, *, body: bool, tally: Counter[str], until: asyncio.Eve
             except TimeoutError:
                 continue
             tally["cut"] += 1
+            break
+    except OSError:
+        tally["cut"] += 1
+    writer.close()
+
+
+async def drip_table(port: int, tally: Counter[str], until: asyncio.Event) -> None:
+    """Send more of a table than the proxy holds back at once, then the rest drop by drop."""
+    reader, writer = await asyncio.open_connection("127.0.0.1", port)
+    tally["opened"] += 1
+    head = f"POST {TABLES} HTTP/1.1\r\nHost: x\r\nContent-Type: text/csv\r\nContent-Length: 900000\r\n\r\n"
+    writer.write(head.encode() + b"led\n" + b"red_5mm\n" * 50_000)
+    try:
+        while not until.is_set():
+            writer.write(b"r")
+            try:
+                said = await asyncio.wait_for(reader.read(12), 0.5)
+            except TimeoutError:
+                continue
+            tally["refused" if said.endswith(b"429") else "cut"] += 1
             break
     except OSError:
         tally["cut"] += 1

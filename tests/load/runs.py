@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import http.client
+import json
 import os
 import signal
 from collections import Counter
@@ -17,7 +18,7 @@ from dataclasses import dataclass, field
 from urllib.parse import quote
 
 from tests.load import processes
-from tests.load.clients import RESISTORS, Line, Tally, busy, drip, question, steady
+from tests.load.clients import RESISTORS, TABLES, Line, Tally, busy, drip, drip_table, question, steady
 from tests.load.processes import Process, Store, free_ports
 
 
@@ -161,9 +162,7 @@ async def told_to_end(extent: Extent) -> Report:
         tally = Tally()
         lines = [Line(port) for _ in range(4)]
         asked = [
-            asyncio.create_task(
-                line.counted(tally, "POST", "/v1/tables/series-resistors", table.encode(), kind="text/csv")
-            )
+            asyncio.create_task(line.counted(tally, "POST", TABLES, table.encode(), kind="text/csv"))
             for line in lines
         ]
         await asyncio.sleep(0.4)
@@ -302,12 +301,10 @@ async def counted(extent: Extent) -> Report:
 
 async def hostile(extent: Extent) -> Report:
     """Hostile requests by the thousand: each refused as it should be, memory flat."""
-    import json
-
     from tests.api.test_hostile import BUILD, BUILDS, GETS, PATH, POSTS
 
     report = Report("hostile requests")
-    many = int(extent.pick(1_600, 20_000))
+    many = int(extent.pick(6_000, 20_000))
     requests = [("POST", PATH, raw, kind) for _, raw, kind, _ in POSTS]
     requests += [("GET", quote(PATH + query, safe="/?&=%;+"), b"", None) for query, _ in GETS]
     requests += [
@@ -343,8 +340,43 @@ async def hostile(extent: Extent) -> Report:
     return report
 
 
+async def proxy_alone(extent: Extent) -> Report:
+    """See what the proxy answers by itself, and that tables sent drop by drop keep no question waiting."""
+    del extent
+    report = Report("what the proxy answers by itself")
+
+    def told(name: str, wanted: int, answer: tuple[int, dict[str, str], bytes]) -> None:
+        status, headers, body = answer
+        problem = json.loads(body)
+        sound = status == wanted == problem["status"] and "errors" in problem
+        sound = sound and headers["content-type"] == "application/problem+json"
+        report.check(sound, f"{name}: {status}, {problem.get('title')}")
+
+    with trio(processes.replica) as (replicas, front):
+        told("a large body", 413, await Line(front).ask("POST", RESISTORS, b" " * 280_000))
+        told("counts from outside", 404, await Line(front).ask("GET", "/metrics"))
+        drips, until, tally = Counter[str](), asyncio.Event(), Tally()
+        tasks = [asyncio.create_task(drip_table(front, drips, until)) for _ in range(40)]
+        await asyncio.sleep(1.5)
+        await steady(front, 50, 3, tally)
+        told("a fifth table at a time", 429, await Line(front).ask("POST", TABLES, b"led\nx\n", "text/csv"))
+        until.set()
+        await asyncio.gather(*tasks)
+        report.check(drips["opened"] == 40 and drips["refused"] == 36, f"40 dripping tables: {dict(drips)}")
+        report.check(
+            tally.others == 0, f"others meanwhile: {tally.text()}, p99 {tally.quantile(0.99):.1f} ms"
+        )
+        for one in replicas:
+            one.kill()
+        line = Line(front)
+        told("no replica left", 503, await line.ask("POST", RESISTORS, question()))
+        line.close()
+    return report
+
+
 RUNS: tuple[Run, ...] = (
     slow_sockets,
+    proxy_alone,
     killed,
     rolling,
     told_to_end,
