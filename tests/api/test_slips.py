@@ -2,6 +2,9 @@
 
 import pytest
 
+from lampwright.contract.calculations import offered
+from lampwright.contract.fields import Inner, Many
+
 BUILD = {
     "title": "Slips",
     "supply": {"battery": "alkaline_aa", "cells_in_series": 4},
@@ -224,3 +227,65 @@ def test_findings_name_members_that_can_be_sent(client):
     low = {"supply_voltage_v": 12, "strings": [{"led": "prewired_red_5v", "resistance_ohm": 0}]}
     fields = {each["field"] for each in client.post("/v1/circuit-checks", json=low).get_json()["findings"]}
     assert "supply_voltage_v" in fields
+
+
+def known(schema, path):
+    """Return whether a request has a member of this path."""
+    for step in path:
+        if step.isdigit():
+            continue
+        field = {str(each.data_key): each for each in schema.fields.values()}.get(step)
+        if field is None:
+            return False
+        inner = field.inner if isinstance(field, Many) else field
+        schema = inner.made if isinstance(inner, Inner) else schema
+    return True
+
+
+def findings_in(value):
+    if isinstance(value, dict):
+        for name, inside in value.items():
+            yield from inside if name == "findings" else findings_in(inside)
+    elif isinstance(value, list):
+        for inside in value:
+            yield from findings_in(inside)
+
+
+THIN = {"on_hand_awg": [24, 30], "flexing": True}
+LIGHTS = [
+    {"name": "a", "led": "white_5mm", "count": 7},
+    {"name": "b", "led": "red_5mm", "count": 3, "forward_current_ma": 1, "run_length_m": 60},
+]
+
+
+@pytest.mark.parametrize("supply", ["adapter_12v", "usb_port_5v", {"battery": "alkaline_9v"}])
+@pytest.mark.parametrize("on_hand", [[100, 330], [1, 2]])
+def test_every_finding_of_a_build_is_about_a_member_of_a_build(client, supply, on_hand):
+    build = {
+        "title": "Fields",
+        "supply": supply,
+        "lights": LIGHTS,
+        "wire": THIN,
+        "resistors": {"on_hand_ohm": on_hand},
+    }
+    schema = offered()["build-sheets"].parts().schema
+    found = list(findings_in(client.post("/v1/build-sheets", json=build).get_json()))
+    assert found
+    for each in found:
+        path = each["field"].split(".") if each["field"] else []
+        assert known(schema, path), each
+        assert all(known(schema, [*path[:-1], name]) for name in each["suggestion"]), each
+
+
+@pytest.mark.parametrize("volts", [2, 3, 5, 12, 48])
+@pytest.mark.parametrize("part", ["white_5mm", "prewired_white_12v", "red_5mm"])
+def test_every_finding_of_a_circuit_is_about_a_member_of_a_circuit(client, volts, part):
+    circuit = {
+        "supply_voltage_v": volts,
+        "strings": [{"led": part, "resistance_ohm": ohms, "branch_count": 3} for ohms in (0, 33, 100_000)],
+        "wire": {"awg": 30, "run_length_m": 20},
+        "fuse": {"rated_current_ma": 50},
+    }
+    schema = offered()["circuit-checks"].parts().schema
+    for each in findings_in(client.post("/v1/circuit-checks", json=circuit).get_json()):
+        assert known(schema, each["field"].split(".") if each["field"] else []), each

@@ -21,7 +21,7 @@ from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
 from lampwright.quantities import Unit, json_name, show, shower, unit_of
 from lampwright.sheets.document import sheet_document
-from lampwright.sheets.writing import named
+from lampwright.sheets.writing import named, public_path
 
 INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
 MERGED = ("working", "sources")  # told once, at the top
@@ -139,11 +139,6 @@ class Stems(Out):
     def schema(self) -> dict[str, Any]:
         """Return an open object."""
         return {"type": "object", "additionalProperties": True}
-
-
-def public_path(stems: str) -> str:
-    """Return a stem path with public names: ``lights.0.forward_current`` with its unit."""
-    return ".".join(json_name(step) for step in stems.split("."))
 
 
 class StemPath(Out):
@@ -344,9 +339,6 @@ def dump(inputs: Mapping[str, Any], found: Any, *, working: bool = True) -> dict
     if isinstance(found, Sheet):
         document: Mapping[str, Any] = found.document or sheet_document(found)
         answer.update(document)
-        answer["findings"] = [
-            {**finding, "field": public_path(finding["field"])} for finding in document["findings"]
-        ]
     else:
         kind: type = type(found)
         answer.update(dumper(kind)(found))

@@ -414,7 +414,8 @@ def _fuse_findings(ask: CircuitAsk, design_current: float) -> tuple[Finding, ...
             ambient_temperature=ask.ambient_temperature,
         )
     )
-    return tuple(replace(each, field=f"fuse.{each.field}") for each in answer.findings)
+    # A circuit names the fuse's rating alone.
+    return tuple(replace(each, field="fuse.rated_current") for each in answer.findings)
 
 
 def _working(ask: CircuitAsk, solved: Solved, loop: float, run: WireAnswer | None) -> tuple[Step, ...]:

@@ -108,7 +108,7 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
     else:
         findings = _of_one_sent(best, findings)
     drawer = _drawer(ask, model, wanted, best.bounds)
-    if drawer is not None and not any(entry.within for entry in drawer):
+    if ask.on_hand is not None and not any(entry.within for entry in drawer):
         findings = (*findings, drawer_finding(drawer, best.resistance))
     return ResistorAnswer(
         row.leds,
@@ -200,12 +200,10 @@ def _neighbours(
 
 def _drawer(
     ask: ResistorAsk, model: StringModel, wanted: float, bounds: Bounds
-) -> tuple[ResistorChoice, ...] | None:
-    if ask.on_hand is None:
-        return None
-    string = ask.string
-    if bounds.wanted <= 0:
+) -> tuple[ResistorChoice, ...]:
+    if ask.on_hand is None or bounds.wanted <= 0:
         return ()
+    string = ask.string
     return from_drawer(
         model,
         ask.supply,

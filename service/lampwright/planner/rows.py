@@ -58,10 +58,17 @@ class RowsImpossible(Exception):  # noqa: N818 - it ends one way of wiring, not 
 _OF_LIGHTS = {"forward_current": "forward_current", "resistance": "led", "leds": "led"}
 
 
+_OF_ROWS = ("resistance", "series_count")
+
+
 def _placed(findings: Iterable[Finding], place: str) -> list[Finding]:
     """Return findings that say which lights of the request they are about."""
     found = []
     for item in findings:
+        # Row by row is how an answer is made; a request has no such members.
+        kept = {stem: value for stem, value in item.suggestion.items() if stem not in _OF_ROWS}
+        if len(kept) < len(item.suggestion):
+            item = replace(item, suggestion=kept)
         member = _OF_LIGHTS.get(item.field)
         if member is None and place and "forward_current" in item.suggestion:
             member = "forward_current"

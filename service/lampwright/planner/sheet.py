@@ -205,11 +205,41 @@ def _runtime_findings(hours: RuntimeAnswer | None) -> tuple[Finding, ...]:
     return tuple(each for each in hours.findings if each.code != "nimh_for_alkaline")
 
 
+#: Where a build has the members that its parts' own questions ask for.
+_PLACES = {
+    "supply": ("supply_voltage", "battery", "supply_voltage_max", "cells_in_series", "capacity"),
+    "resistors": ("on_hand_resistance", "rated_dissipation", "e_series", "tolerance"),
+    "wire": ("on_hand_awg", "max_drop", "flexing", "enclosed", "bundled_count", "insulation"),
+    "usage": ("hours_wanted", "duty", "hours_per_day", "air_travel", "start_clock"),
+}
+_MEMBERS = {
+    **{stem: f"{place}.{stem}" for place, stems in _PLACES.items() for stem in stems},
+    # Not asked of a build: what decides it is.
+    "awg": "wire.on_hand_awg",
+    "conductor_area": "wire.on_hand_awg",
+    "rated_current": "wire.on_hand_awg",
+    "style": "supply",
+    "core": "wire.flexing",
+    "run_length": "lights",
+    "stop_at": "usage.hours_wanted",
+}
+
+
+def _placed(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings about members as a build has them."""
+    found = []
+    for each in findings:
+        thicker = each.suggestion.get("awg")
+        suggestion = each.suggestion if thicker is None else {"on_hand_awg": [thicker]}
+        found.append(replace(each, field=_MEMBERS.get(each.field, each.field), suggestion=suggestion))
+    return tuple(found)
+
+
 def _merged(*groups: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return findings once each, worst first."""
     seen: dict[tuple[str, str], Finding] = {}
     for group in groups:
-        for each in group:
+        for each in _placed(group):
             seen.setdefault((each.code, each.message), each)
     rank = {"stop": 0, "caution": 1, "note": 2}
     return tuple(sorted(seen.values(), key=lambda each: rank[each.severity]))
@@ -265,6 +295,13 @@ def plan_build(ask: BuildAsk) -> Plan:
         _runtime_findings(hours),
         _supply_findings(ask, design_current),
     )
+    wires = tuple(
+        replace(each, figures=replace(each.figures, findings=_placed(each.figures.findings)))
+        for each in wires
+    )
+    fitted = replace(fitted, findings=_placed(fitted.findings))
+    if hours is not None:
+        hours = replace(hours, findings=_placed(hours.findings))
     for part in (*(each.figures for each in wires), fitted, *((hours,) if hours is not None else ())):
         working.extend(step for step in part.working if step not in working)
         sources.extend(part.sources)

@@ -11,9 +11,10 @@ from __future__ import annotations
 import types
 from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
+from lampwright.planner.models.base import Finding
 from lampwright.quantities import Unit, json_name, show, shower, unit_of
 
 INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
@@ -40,6 +41,12 @@ def scaled(value: object, unit: Unit) -> object:
     if isinstance(value, (tuple, list)):
         return [scaled(item, unit) for item in value]
     return value
+
+
+@lru_cache(maxsize=1024)
+def public_path(stems: str) -> str:
+    """Return a stem path with public names: ``lights.0.forward_current`` with its unit."""
+    return ".".join(json_name(step) for step in stems.split("."))
 
 
 def share_drop(display: dict[str, str]) -> None:
@@ -71,6 +78,8 @@ def as_json(value: object, *, top: bool = True) -> object:
                 continue
             if stem == "suggestion":
                 found[name] = named(item)
+            elif stem == "field" and type(value) is Finding:
+                found[name] = public_path(item)
             elif unit is not None:
                 found[name] = scaled(item, unit)
                 if isinstance(item, (int, float)) and not isinstance(item, bool):
@@ -110,7 +119,7 @@ _KNOWN = (str, int, float, bool)
 def writer(kind: Any, *, top: bool = False) -> Writer:
     """Return a function that writes a dataclass as ``as_json`` does."""
     hints = get_type_hints(kind)
-    names: dict[str, Any] = {"as_json": as_json, "named": named, "show": show}
+    names: dict[str, Any] = {"as_json": as_json, "named": named, "public_path": public_path, "show": show}
     lines = []
     shown = False
     stems = {field.name for field in fields(kind)}
@@ -125,6 +134,8 @@ def writer(kind: Any, *, top: bool = False) -> Writer:
             continue
         elif stem == "suggestion":
             lines.append(f"f[{name!r}] = named(v) if (v := {value}) else {{}}")
+        elif stem == "field" and kind is Finding:
+            lines.append(f"f[{name!r}] = public_path({value})")
         elif unit is not None:
             shown = True
             lines += _quantity(stem, name, unit, hint, names, may_be_none=may_be_none)

@@ -98,7 +98,6 @@ NOTE = [
     "air_travel_cabin",
     "soft_wire_advised",
     "higher_voltage_saves",
-    "fuse_not_named",
     "fuse_not_needed",
     "resettable_drops_volts",
     "needs_swaps",

@@ -83,7 +83,7 @@ class ResistorAnswer(StringAnswer):
 
     ideal_resistance: float | None = None
     neighbours: tuple[ResistorChoice, ...] = ()
-    on_hand: tuple[ResistorChoice, ...] | None = None
+    on_hand: tuple[ResistorChoice, ...] = ()
     findings: tuple[Finding, ...] = ()
     working: tuple[Step, ...] = ()
     sources: tuple[str, ...] = ()
