@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 
 from lampwright.drawing.svg import clean, safe
 from lampwright.planner.models.build import Sheet
 from lampwright.sheets.carrying import LINK_LIMIT, carried, file_name, link_of
+
+MASK = 2
+_DARK = re.compile(rb"\x01+")
 
 
 def build_text(sheet: Sheet) -> str:
@@ -30,13 +34,14 @@ def code_svg(link: str) -> str:
     """Return the code of a link as SVG."""
     import segno  # only here: a sheet without a code does not load it
 
-    code = segno.make(link, error="m", boost_error=False, micro=False)
+    # One mask for all: the link is packed text, as good as random, and so is every masking of it. Trying
+    # all eight takes longer than the rest of the sheet.
+    code = segno.make(link, error="m", boost_error=False, micro=False, mask=MASK)
     size = code.symbol_size(border=4)[0]
     dark = "".join(
-        f"M{x + 4} {y + 4}h1v1h-1z"
-        for y, row in enumerate(code.matrix)
-        for x, module in enumerate(row)
-        if module & 1
+        f"M{found.start() + 4} {y}h{found.end() - found.start()}v1H{found.start() + 4}z"
+        for y, row in enumerate(code.matrix, start=4)
+        for found in _DARK.finditer(row)
     )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="code" viewBox="0 0 {size} {size}" role="img" '
