@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from lampwright.tables.loader import sources
 from tests import marks
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 HERE = Path(__file__).parent
 FOLDERS = ("unit", "published", "oracle", "api", "browser", "docs")
@@ -101,3 +105,10 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
             record[entry["test"]] = entry
     text = json.dumps([record[node] for node in sorted(record)], indent=1, ensure_ascii=False)
     RECORD.write_text(text + "\n", "utf-8")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    from tests.browsing import launched_browser
+
+    yield from launched_browser()

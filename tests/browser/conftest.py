@@ -2,23 +2,15 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Route, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Route
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-CHROMIUM = "/usr/bin/chromium"
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 AXE = Path(__file__).parents[1] / "node_modules" / "axe-core" / "axe.min.js"
 
 
@@ -44,22 +36,6 @@ def service() -> Iterator[str]:
     from lampwright.app import create_app
 
     yield from serve(create_app())
-
-
-def needs(*commands: str) -> None:
-    """Skip a test whose program is not installed; where CI=true a skip is a failure."""
-    for command in commands:
-        if shutil.which(command) is None:
-            pytest.skip(f"{command} is not installed: see tests/system-packages.txt")
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    needs(CHROMIUM)
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield launched
-        launched.close()
 
 
 class Desk:

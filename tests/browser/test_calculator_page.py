@@ -13,7 +13,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.conftest import Desk, needs
+from tests.browser.conftest import Desk
+from tests.browsing import needs
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 COUNT = "#f-lights-0-count"

@@ -20,7 +20,8 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
-from tests.browser.conftest import Desk, needs, serve
+from tests.browser.conftest import Desk, serve
+from tests.browsing import needs
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SHEETS = EXAMPLES / "spreadsheets"

@@ -8,7 +8,6 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import sync_playwright
 
 AXE = Path(__file__).parents[1] / "node_modules" / "axe-core" / "axe.min.js"
 VIEWS = [(scheme, width) for scheme in ("light", "dark") for width in (360, 1200)]
@@ -42,22 +41,6 @@ def address(built):
     server.shutdown()
     thread.join(5)
     server.server_close()
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium",
-            args=[
-                "--no-sandbox",
-                "--disable-background-networking",
-                "--disable-component-update",
-                "--disable-sync",
-            ],
-        )
-        yield launched
-        launched.close()
 
 
 @pytest.fixture
