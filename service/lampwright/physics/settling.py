@@ -24,14 +24,20 @@ Settling = tuple[
 u of use; of unlike LEDs the A [V] and ln Is of those whose Is may count; and, of the one LED they jointly
 are, A [V], ln Is and resistance [Ω]."""
 
+_Followed = tuple[
+    int, float, float, float, float, float, tuple[tuple[float, float], ...], float, float, float
+]
+
 # Of an LED whose ln Is is this far below ln I, the 1 in ln(1 + I/Is) is below the last digit.
 _ONE_IS_LOST = 37.0
 # Nearer than this to its ln Is, a row is left to the sure way: I = e^u - Is loses digits.
 _NEAR = 3.0
 _NEAR_UNLIKE = 8.0
 _SMALLEST = -700.0
-# The last step of a follower leaves its cube, where some Is counts its square, and so does `settle`.
-_CUBED = 1.5e-5
+# What a follower's last step may have missed in u: its cube is left, where some Is counts a part of its
+# square; the last step of `settle` leaves its square.
+_CUBED = 3e-6
+_ROUGH = 1e-7
 _SQUARED = 3e-8
 # A step in u wider than this is held back; beyond the other curvature says nothing any more.
 _WIDEST = 2.0
@@ -205,45 +211,31 @@ class Follower:
     True
     """
 
-    __slots__ = ("bent", "curved", "laws", "limit", "logs", "ready", "rows", "slope", "total", "voltage")
+    __slots__ = ("current", "curved", "laws", "ready", "rows", "slope", "state", "voltage")
 
     def __init__(self, laws: Sequence[StringLaw], counts: Sequence[int]) -> None:
         self.laws = tuple(laws)
         rows = [settling(law, count) for law, count in zip(laws, counts, strict=True)]
         self.rows = tuple(row[:7] for row in rows if row is not None)
-        self.limit = _SQUARED if any(row[6] for row in self.rows) else _CUBED
         self.ready = False
-        #: At the last solution: u and dV/du of each row; the voltage, and over it the current of all rows,
-        #: its slope and its curvature.
-        self.logs: list[float] = []
-        self.bent: list[float] = []
-        self.voltage = self.total = self.slope = self.curved = 0.0
+        #: Of each row, at the last solution or next to it: what stays, and u, dV/du and V there.
+        self.state: list[_Followed] = []
+        #: At the last solution: the voltage; current of all rows, its slope and curvature over the voltage.
+        self.voltage = self.current = self.slope = self.curved = 0.0
 
     def begin(self, voltage: float) -> bool:
         """Take a voltage over the rows as the one to go on from; tell whether that can be done."""
         self.ready = False
         if len(self.rows) < len(self.laws):
             return False
-        logs, bents = [], []
-        total = slope = curved = 0.0
-        for law, (count, resistance, emission_voltage, _, saturation_current, least, counting) in zip(
-            self.laws, self.rows, strict=True
-        ):
-            grown = law.current(voltage) + saturation_current
-            if not grown > 0 or math.log(grown) <= least:
+        self.state = []
+        for law, row in zip(self.laws, self.rows, strict=True):
+            grown = law.current(voltage) + row[4]
+            if not grown > 0 or math.log(grown) <= row[5]:
                 return False
-            u = math.log(grown)
-            bent = resistance * grown + emission_voltage
-            for each, log in counting:
-                small = math.exp(log - u)
-                bent -= each * small / (1.0 + small)
-            logs.append(u)
-            bents.append(bent)
-            total += count * (grown - saturation_current)
-            slope += count * grown / bent
-            curved += count * grown * emission_voltage / (bent * bent * bent)
-        self.logs, self.bent, self.voltage = logs, bents, voltage
-        self.total, self.slope, self.curved = total, slope, curved
+            bent = row[1] * grown + row[2]
+            self.state.append((*row, math.log(grown), bent, voltage))
+        self._at(voltage)
         self.ready = True
         return True
 
@@ -252,99 +244,92 @@ class Follower:
         if not self.ready:
             return None
         self.ready = False
-        exp = math.exp
-        rows, logs = self.rows, self.logs
         held = 1.0 + behind * self.slope
-        change = (open_circuit_voltage - behind * self.total - self.voltage) / held
+        change = (open_circuit_voltage - behind * self.current - self.voltage) / held
         change -= 0.5 * behind * self.curved * change * change / held
-        steps = []
-        for row, bent in zip(rows, self.bent):  # noqa: B905 - one of each, and this is where time goes
-            x = change / bent
-            if -_FAR < x < _FAR:
-                # Curvature, and the cube: it saves a round.
-                over = 1.0 - row[2] / bent
-                x *= 1.0 - x * over * (0.5 - x * (0.5 * over - 1.0 / 6.0))
-            else:
-                x = min(max(x, -_WIDEST), _WIDEST)
-            steps.append(x)
+        voltage = self.voltage + change
         for _ in range(_FOLLOWED):
-            drawn = slope = 0.0
-            found = []
-            for (
-                count,
-                resistance,
-                emission_voltage,
-                offset,
-                saturation_current,
-                least,
-                counting,
-            ), u, x in zip(  # noqa: B905
-                rows, logs, steps
-            ):
-                u += x
-                if u <= least:
-                    return None
-                grown = exp(u)
-                bent = resistance * grown
-                voltage = bent + emission_voltage * u - offset
-                bent += emission_voltage
-                if counting:
-                    for each, log in counting:
-                        small = exp(log - u)
-                        voltage += each * math.log1p(small)
-                        bent -= each * small / (1.0 + small)
-                share = count * grown / bent
-                slope += share
-                drawn += count * (grown - saturation_current) - share * voltage
-                found.append((u, grown, bent, voltage, emission_voltage / bent, share))
+            nearest = self._at(voltage)
+            if nearest is None:
+                return None
+            slope, curved = self.slope, self.curved
             held = 1.0 + behind * slope
-            common = (open_circuit_voltage - behind * drawn) / held
-            curved = widest = 0.0
-            for _, _, bent, voltage, part, share in found:
-                x = (common - voltage) / bent
-                curved += share * bent * part * x * x
-                if x > widest or -x > widest:
-                    widest = abs(x)
-            common -= 0.5 * behind * curved / held
-            if widest < self.limit:
-                return self._arrived(found, common)
-            logs, steps = [], []
-            for u, _, bent, voltage, part, _ in found:
-                x = (common - voltage) / bent
-                logs.append(u)
-                steps.append(
-                    x - 0.5 * (1.0 - part) * x * x if -_FAR < x < _FAR else min(max(x, -_WIDEST), _WIDEST)
-                )
+            change = (open_circuit_voltage - behind * self.current - voltage) / held
+            change -= 0.5 * behind * curved * change * change / held
+            voltage += change
+            if nearest > 0 and -_CUBED * nearest < change < _CUBED * nearest:
+                self.current += change * (slope + 0.5 * curved * change)
+                self.slope = slope + curved * change
+                self.voltage = voltage
+                self.ready = True
+                return self.current, voltage, self.slope
         return None
 
-    def _arrived(
-        self, found: Sequence[tuple[float, float, float, float, float, float]], common: float
-    ) -> tuple[float, float, float]:
-        """Take the last step, whose exponential is a plain sum, and keep where it leads."""
-        logs, bents = [], []
+    def _at(self, voltage: float) -> float | None:
+        """Put every row at a voltage: by the cube of the step in u, and what is missing by curvature.
+
+        Returns the least dV/du [V], 0 where something is missing still, None where a row hardly conducts.
+        """
+        exp = math.exp
         total = slope = curved = 0.0
-        for (count, _, emission_voltage, _, saturation_current, _, _), (
+        nearest = math.inf
+        missing = False
+        state: list[_Followed] = []
+        for (
+            count,
+            resistance,
+            emission_voltage,
+            offset,
+            saturation_current,
+            least,
+            counting,
             u,
-            grown,
             bent,
-            voltage,
-            part,
-            _,
-        ) in zip(  # noqa: B905
-            self.rows, found
-        ):
-            x = (common - voltage) / bent
-            x -= 0.5 * (1.0 - part) * x * x
-            more = x * (1.0 + 0.5 * x)
-            bent += (bent - emission_voltage) * more
-            grown += grown * more
-            logs.append(u + x)
-            bents.append(bent)
-            total += count * (grown - saturation_current)
+            there,
+        ) in self.state:
+            x = (voltage - there) / bent
+            if -_FAR < x < _FAR:
+                over = 1.0 - emission_voltage / bent
+                u += x * (1.0 - x * over * (0.5 - x * (0.5 * over - 1.0 / 6.0)))
+            else:
+                u += min(max(x, -_WIDEST), _WIDEST)
+            if u <= least:
+                return None
+            grown = exp(u)
+            bent = resistance * grown
+            there = bent + emission_voltage * u - offset
+            bent += emission_voltage
+            if counting:
+                for each, log in counting:
+                    small = exp(log - u)
+                    there += each * math.log1p(small)
+                    bent -= each * small / (1.0 + small)
             share = count * grown / bent
-            slope += share
-            curved += share * emission_voltage / (bent * bent)
-        self.logs, self.bent, self.voltage = logs, bents, common
-        self.total, self.slope, self.curved = total, slope, curved
-        self.ready = True
-        return total, common, slope
+            bend = share * emission_voltage / (bent * bent)
+            off = voltage - there
+            total += count * (grown - saturation_current) + off * (share + 0.5 * bend * off)
+            slope += share + bend * off
+            curved += bend
+            if bent < nearest:
+                nearest = bent
+            limit = (_ROUGH if counting else _CUBED) * bent
+            if not -limit < off < limit:
+                missing = True
+            state.append(
+                (
+                    count,
+                    resistance,
+                    emission_voltage,
+                    offset,
+                    saturation_current,
+                    least,
+                    counting,
+                    u,
+                    bent,
+                    there,
+                )
+            )
+        self.state = state
+        self.current, self.slope, self.curved = total, slope, curved
+        self.voltage = voltage
+        return 0.0 if missing else nearest
