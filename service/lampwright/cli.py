@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-FORMATS = ("text", "json", "html", "svg", "csv")
+FORMATS = ("text", "json", "html", "svg", "csv", "pdf")
 SOUND, UNSAFE, UNREADABLE = 0, 1, 2
 
 
@@ -66,8 +66,12 @@ def _read(name: str) -> Any:
         raise ValueError(f"{name}, line {error.lineno}: not JSON ({error.msg})") from error
 
 
-def _formed(found: Any, inputs: dict[str, Any], form: str) -> str:
+def _formed(found: Any, inputs: dict[str, Any], form: str) -> str | bytes:
     """Return a sheet in the form wanted."""
+    if form == "pdf":
+        from lampwright.paper.pdf import render_pdf
+
+        return render_pdf(found)
     if form == "json":
         from lampwright.contract.answers import dump
 
@@ -93,6 +97,7 @@ def print_sheet(file: str, form: str, output: str | None) -> int:
     """Print the sheet of a build; 0 where it can be built, 1 where something says stop, 2 unreadable."""
     from lampwright.contract.calculations import refusing, understand
     from lampwright.contract.faults import RefusalError
+    from lampwright.errors import LampwrightError
     from lampwright.sheets.build import build_sheet
 
     try:
@@ -108,11 +113,16 @@ def print_sheet(file: str, form: str, output: str | None) -> int:
             hint = f"; {entry.hint}" if entry.hint else ""
             _say(f"{file}: {entry.pointer or 'the build'} {entry.detail}{hint}")
         return UNREADABLE
-    text = _formed(found, inputs, form)
+    try:
+        text = _formed(found, inputs, form)
+    except LampwrightError as error:  # a PDF without the extra
+        _say(str(error))
+        return UNREADABLE
+    made = text.encode() if isinstance(text, str) else text
     if output:
-        Path(output).write_text(text, "utf-8", newline="")
+        Path(output).write_bytes(made)
     else:
-        sys.stdout.buffer.write(text.encode())
+        sys.stdout.buffer.write(made)
     return SOUND if found.buildable else UNSAFE
 
 

@@ -21,7 +21,7 @@ from lampwright.contract.calculations import offered, refusing, understand
 from lampwright.contract.query import coerced
 
 #: Makes another form of an answer: takes the planner's answer and the JSON-ready one.
-Writer = Callable[[Any, Mapping[str, Any]], str]
+Writer = Callable[[Any, Mapping[str, Any]], str | bytes]
 
 
 def csv_row(found: Any, answer: Mapping[str, Any]) -> str:
@@ -176,7 +176,8 @@ class Offer:
             return parameter_fault(name, error.detail, error.hint, params[name][:100])
         if form == "json":
             return outgoing.json_bytes(answer), outgoing.MEDIA["json"]
-        return self.writers[form](found, answer).encode(), outgoing.MEDIA[form]
+        body = self.writers[form](found, answer)
+        return body.encode() if isinstance(body, str) else body, outgoing.MEDIA[form]
 
 
 #: The calculations of this process by path, for the short way in ``front``.

@@ -48,12 +48,13 @@ _TAG_TEXTS = {
     "reference": "Parts and sources.",
     "service": "How the service does.",
 }
-_SVG, _TEXT, _CSV, _HTML, _SPICE = (
+_SVG, _TEXT, _CSV, _HTML, _SPICE, _PDF = (
     "image/svg+xml",
     "text/plain",
     "text/csv",
     "text/html",
     "application/x-spice",
+    "application/pdf",
 )
 _STRING: Json = {"schema": {"type": "string"}}
 _ERRORS = {
@@ -148,13 +149,15 @@ def _forms(name: str) -> tuple[Json, tuple[str, ...]]:
     from lampwright.api.circuits import netlist_writer
     from lampwright.api.sheets import sheet_writers
 
-    media = {"csv": _CSV, "html": _HTML, "text": _TEXT, "svg": _SVG, "spice": _SPICE}
+    media = {"csv": _CSV, "html": _HTML, "text": _TEXT, "svg": _SVG, "spice": _SPICE, "pdf": _PDF}
     words = ["csv"]
     if name == "build-sheets":
         words = list(dict.fromkeys(["csv", *sheet_writers()]))
     elif name == "circuit-checks":
         words += netlist_writer()
-    return {**{media[word]: _STRING for word in words}, _TEXT: _STRING}, ("json", *words)
+    # Octets have no type in a schema (OpenAPI 3.1, 4.8.14.3).
+    content: Json = {media[word]: {} if word == "pdf" else _STRING for word in words}
+    return {**content, _TEXT: _STRING}, ("json", *words)
 
 
 def _calculation(entry: Calculation, schemas: Json) -> Json:

@@ -20,6 +20,7 @@ MEDIA = {
     "text": "text/plain; charset=utf-8",
     "svg": "image/svg+xml; charset=utf-8",
     "spice": "application/x-spice; charset=utf-8",
+    "pdf": "application/pdf",
 }
 _BARE = {form: media.partition(";")[0] for form, media in MEDIA.items()}
 ANY = (None, "", "*/*", "application/json")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Mapping
 from importlib.util import find_spec
 from typing import Any
@@ -10,6 +11,7 @@ from flask import Blueprint, request
 
 from lampwright.api.calling import Writer, offer
 from lampwright.api.circuits import netlist_writer
+from lampwright.api.incoming import StatusError
 
 
 def _html(found: Any, answer: Mapping[str, Any]) -> str:
@@ -36,11 +38,29 @@ def _svg(found: Any, answer: Mapping[str, Any]) -> str:
     return wiring_svg(found)
 
 
+#: A PDF takes seconds, not milliseconds: one at a time in a process, so that it never holds up the rest.
+_LAYING_OUT = threading.Lock()
+
+
+def _pdf(found: Any, answer: Mapping[str, Any]) -> bytes:
+    from lampwright.paper.pdf import NoPdfError, render_pdf
+
+    if not _LAYING_OUT.acquire(blocking=False):
+        raise StatusError(503, "another PDF is being laid out; ask again in a moment", {"Retry-After": "3"})
+    try:
+        return render_pdf(found, request.host_url)
+    except NoPdfError as error:
+        raise StatusError(406, str(error), {"Vary": "Accept"}) from error
+    finally:
+        _LAYING_OUT.release()
+
+
 _WRITERS: dict[str, tuple[str, Writer]] = {
     "html": ("lampwright.paper.html", _html),
     "text": ("lampwright.paper.text", _text),
     "csv": ("lampwright.paper.parts_csv", _csv),
     "svg": ("lampwright.drawing.wiring", _svg),
+    "pdf": ("lampwright.paper.pdf", _pdf),
 }
 
 
