@@ -10,8 +10,10 @@ from flask.testing import FlaskClient
 
 from lampwright import __version__
 from lampwright.app import create_app
+from lampwright.contract.calculations import read
 from lampwright.errors import ContradictionError, OutOfRangeError
-from lampwright.web import choices, sheet_view
+from lampwright.sheets.carrying import carried, read_link
+from lampwright.web import builds, choices, sheet_view
 
 
 @pytest.fixture(scope="module")
@@ -60,6 +62,15 @@ def test_odd_forms_are_answered_with_what_is_wrong(client: FlaskClient, query: s
     answer = client.get(f"/?{query}")
     assert answer.status_code == 200
     assert "Mend this first" in answer.text
+
+
+def test_the_sheet_in_the_page_opens_itself_again_there(client: FlaskClient) -> None:
+    for host in ("lamps.example", "other.example"):
+        page = client.get("/?example=moth_wings", base_url=f"https://{host}").text
+        link = re.search(rf"https://{host}/#b=[\w-]+", page)
+        assert link is not None
+        assert read_link(link[0]) == carried(read("build-sheets", builds.example("moth_wings")))
+        assert 'class="code"' in page
 
 
 def test_an_unknown_example_is_the_first(client: FlaskClient) -> None:

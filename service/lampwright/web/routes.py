@@ -81,14 +81,16 @@ def plan() -> Response:
     if "title" in request.args or "power" in request.args:
         build = builds.build_from_form(request.args.to_dict())
         try:
-            sheet = sheet_view.sheet_of(build)
+            sheet = sheet_view.sheet_of(build, request.host_url)
         except LampwrightError as error:
             errors = sheet_view.told(error)
             sheet = ""
     else:
         name = request.args.get("example", builds.EXAMPLES[0])
         build = builds.example(name if name in builds.EXAMPLES else builds.EXAMPLES[0])
-        sheet = sheet_view.example_sheet(name if name in builds.EXAMPLES else builds.EXAMPLES[0])
+        sheet = sheet_view.example_sheet(
+            name if name in builds.EXAMPLES else builds.EXAMPLES[0], request.host_url
+        )
     return _page(
         "page.html",
         here="plan",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 from lampwright.contract.calculations import read
@@ -19,8 +19,8 @@ _VERB = re.compile(r"^(is|has|cannot|needs|must)\b")
 _BODY = re.compile(r"<main\b[^>]*>(.*)</main>", re.DOTALL)
 
 
-def _printed(build: dict[str, Any]) -> str:
-    return render_html(build_sheet(read("build-sheets", build)))
+def _printed(build: dict[str, Any], address: str | None) -> str:
+    return render_html(build_sheet(read("build-sheets", build)), address)
 
 
 def _inside(document: str) -> str:
@@ -28,21 +28,28 @@ def _inside(document: str) -> str:
     return found[1] if found else ""
 
 
-def sheet_of(build: dict[str, Any]) -> str:
+def sheet_of(build: dict[str, Any], address: str | None = None) -> str:
     """Return the sheet of a build as HTML to stand in a page.
+
+    Parameters
+    ----------
+    build : dict
+        As the form stands for it.
+    address : str, optional
+        Where that page stands; the sheet then carries the link and code that open the build there.
 
     Raises
     ------
     LampwrightError
         If the build is not taken; ``told`` says in words what is wrong with it.
     """
-    return _inside(_printed(build))
+    return _inside(_printed(build, address))
 
 
-@cache
-def example_sheet(name: str) -> str:
-    """Return the sheet of an example build; worked out once."""
-    return sheet_of(builds.example(name))
+@lru_cache(maxsize=24)  # an address is what a caller says it is: not kept without end
+def example_sheet(name: str, address: str | None = None) -> str:
+    """Return the sheet of an example build; worked out once for each address."""
+    return sheet_of(builds.example(name), address)
 
 
 def style() -> str:
