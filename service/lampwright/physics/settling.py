@@ -89,7 +89,10 @@ def settling(law: StringLaw, count: int = 1) -> Settling | None:
 
 
 def settle(
-    open_circuit_voltage: float, common: float, runs: Sequence[tuple[float, Sequence[Settling]]]
+    open_circuit_voltage: float,
+    common: float,
+    runs: Sequence[tuple[float, Sequence[Settling]]],
+    near: Sequence[float] = (),
 ) -> tuple[tuple[float, ...], float] | None:
     """Return the currents of rows on runs of their own, and the voltage where the runs part.
 
@@ -101,6 +104,8 @@ def settle(
         What carries every current. [Ω]
     runs : sequence of (float, sequence of Settling)
         Loop resistance of a run [Ω], and the rows at its end.
+    near : sequence of float, optional
+        Currents to begin from, one for each kind of row, 0 where nothing is known. [A]
 
     Returns
     -------
@@ -123,11 +128,13 @@ def settle(
     True
     """
     exp = math.exp
-    logs = []
+    logs: list[float] = []
     for loop, rows in runs:
         for count, _, _, _, saturation_current, least, _, (emission_voltage, log, resistance) in rows:
             behind = resistance + count * (common + loop)
-            if emission_voltage > 0:
+            if near and near[len(logs)] > 0:
+                alone = near[len(logs)]
+            elif emission_voltage > 0:
                 alone = like_string_current(open_circuit_voltage, emission_voltage, log, behind)
             else:
                 alone = open_circuit_voltage / behind

@@ -101,13 +101,16 @@ def solve_runs(
 
 
 def solve_prepared(
-    open_circuit_voltage: float, common: float, runs: Sequence[tuple[float, Sequence[Prepared]]]
+    open_circuit_voltage: float,
+    common: float,
+    runs: Sequence[tuple[float, Sequence[Prepared]]],
+    near: Sequence[float] = (),
 ) -> Solution:
-    """Return what `solve_runs` does, of rows that are prepared already."""
+    """Return what `solve_runs` does, of rows that are prepared already; ``near`` as in `settle`."""
     if open_circuit_voltage > 0 and sum(len(rows) for _, rows in runs) > 1:
         quick = [(loop, [row for _, row in rows if row is not None]) for loop, rows in runs]
         if all(len(mine) == len(rows) for (_, mine), (_, rows) in zip(quick, runs, strict=True)):
-            found = settle(open_circuit_voltage, common, quick)
+            found = settle(open_circuit_voltage, common, quick, near)
             if found is not None:
                 counts = [row[0] for _, rows in quick for row in rows]
                 total = sum(count * current for count, current in zip(counts, found[0], strict=True))

@@ -249,10 +249,12 @@ def _solved(bench: Bench, corner: str, fault: Fault, volts: float) -> Solved:
     source = bench.source[corner]
     runs, owners = _runs_with(bench, corner, fault)
     poor = 0.0
-    if fault.kind == "contact_poor":
-        sound = solve(bench, corner)
+    # Most rows carry about what they do in the sound circuit: a good place to begin.
+    sound = solve(bench, corner) if fault is not SOUND else None
+    near = [sound.currents[owner] if owner >= 0 else 0.0 for owner in owners] if sound is not None else ()
+    if fault.kind == "contact_poor" and sound is not None:
         poor = POOR_CONTACT * 0.1 * volts / max(sound.total, 1e-6)
-    solved = solve_prepared(volts, source + bench.main_loop + poor, runs)
+    solved = solve_prepared(volts, source + bench.main_loop + poor, runs, near)
     currents = [0.0] * len(bench.rows)
     faulty = 0.0
     for owner, current in zip(owners, solved.currents, strict=True):
