@@ -161,6 +161,9 @@ _SCALES: dict[str, tuple[tuple[float, str, float], ...]] = {
 }
 
 
+# Below these nobody measures anything, and a text full of zeros says less than a plain one.
+_NOTHING = {"ma": 1e-12, "v": 1e-9, "w": 1e-12, "pct": 1e-8}
+
 # Where ``.3g`` reads as the rules below have it, a hair off every step and without an exponent:
 # (from, to, inner units each, symbol); below zero: how many of them to an inner unit.
 _USUAL: dict[str, tuple[tuple[float, float, float, str], ...]] = {
@@ -220,17 +223,19 @@ def show(value: float, unit: str | Unit) -> str:
 def show_by_rule(value: float, unit: str | Unit) -> str:
     """Return what `show` does, by the rules as they stand: which prefix, how many digits.
 
-    >>> show_by_rule(0.0185, "ma"), show_by_rule(1e-6, "ma")
-    ('18.5 mA', '1 µA')
+    >>> show_by_rule(0.0185, "ma"), show_by_rule(1e-6, "ma"), show_by_rule(1e-40, "ma")
+    ('18.5 mA', '1 µA', '0 mA')
     """
     known = unit if isinstance(unit, Unit) else UNITS[unit]
     if known.suffix == "degc":
         return f"{three_digits(value)} °C"
     scales = _SCALES.get(known.suffix)
     if scales is None:
+        if abs(value) < _NOTHING.get(known.suffix, 0.0):
+            return f"0 {known.symbol}"
         return f"{three_digits(known.outer(value))} {known.symbol}"
     size = abs(value)
-    if size == 0:
+    if size < _NOTHING.get(known.suffix, 0.0) or size == 0:
         return f"0 {known.symbol}"
     # A hair under a step (0.9999 A) must not read "1000 mA": round first, then choose.
     shown = float(f"{size:.3g}")

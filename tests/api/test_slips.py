@@ -289,3 +289,34 @@ def test_every_finding_of_a_circuit_is_about_a_member_of_a_circuit(client, volts
     schema = offered()["circuit-checks"].parts().schema
     for each in findings_in(client.post("/v1/circuit-checks", json=circuit).get_json()):
         assert known(schema, each["field"].split(".") if each["field"] else []), each
+
+
+@pytest.mark.parametrize("path", ["arrangements.0.kind", "arrangements.3.strings.0.resistance_ohm"])
+def test_what_a_stop_leaves_out_is_picked_as_the_stop(client, path):
+    answer = client.get(f"/v1/arrangements?supply_voltage_v=2&led=white_5mm&count=10&pick={path}")
+    assert (answer.status_code, answer.get_data(as_text=True)) == (200, "stop: no_headroom")
+
+
+def test_a_place_beyond_a_sound_list_is_refused(client, problem):
+    problem(
+        client.get("/v1/arrangements?supply_voltage_v=12&led=white_5mm&count=10&pick=arrangements.9.kind"),
+        400,
+    )
+
+
+def test_defaults_of_runs_and_converters_are_told(client):
+    build = client.post("/v1/build-sheets", json=BUILD).get_json()
+    assert build["inputs"]["lights"][0]["run_length_m"] == 0.5
+    load = {"battery": "alkaline_aa", "cells_in_series": 2, "load_power_w": 0.5}
+    inputs = client.post(
+        "/v1/runtimes", json={**load, "converter": "boost", "converter_voltage_v": 5}
+    ).get_json()["inputs"]
+    assert inputs["converter_efficiency_pct"] == 85
+    assert inputs["dropout_voltage_v"] == 0
+    assert "converter_efficiency_pct" not in client.post("/v1/runtimes", json=load).get_json()["inputs"]
+
+
+def test_no_run_has_no_length(client, problem):
+    lights = [{**BUILD["lights"][0], "run_length_m": 0}]
+    (error,) = problem(client.post("/v1/build-sheets", json={**BUILD, "lights": lights}), 400)["errors"]
+    assert error["pointer"] == "/lights/0/run_length_m"

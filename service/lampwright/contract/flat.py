@@ -112,7 +112,8 @@ def reached(answer: Mapping[str, Any], path: str) -> tuple[Any, str | None]:
             here = here[step]
         elif isinstance(here, list) and step.isdecimal() and len(step) < 6 and int(step) < len(here):
             here = here[int(step)]
-        elif here is None and stop:
+        elif stop and (here is None or (isinstance(here, list) and step.isdecimal())):
+            # What is not there because of a stop is answered by the stop.
             return None, stop
         else:
             raise NoSuchValueError(f"there is no {step} in this answer", _known(here))

@@ -357,6 +357,12 @@ _RUNTIME = (
 
 def runtime_ask(loaded: Loaded) -> RuntimeAsk:
     """Return the ask of ``/v1/runtimes``."""
+    kind = loaded.get("converter")
+    if kind is not None:
+        from lampwright.planner.feeding import USUAL_DROPOUT, USUAL_EFFICIENCY
+
+        loaded.setdefault("converter_efficiency", outer("converter_efficiency", USUAL_EFFICIENCY[kind]))
+        loaded.setdefault("dropout_voltage", USUAL_DROPOUT[kind])
     return RuntimeAsk(
         supply=read_supply(loaded),
         strings=_strings(loaded),
@@ -378,6 +384,8 @@ _WISHES = ("max_drop", "flexing", "enclosed", "bundled_count", "insulation")
 
 def build_ask(loaded: Loaded) -> BuildAsk:
     """Return the ask of ``/v1/build-sheets``."""
+    from lampwright.planner.sheet import DEFAULT_RUN
+
     for member, defaults in build_defaults().items():
         loaded.setdefault(member, dict(defaults))
     resistors, wire, usage = (loaded[member] for member in ("resistors", "wire", "usage"))
@@ -386,7 +394,7 @@ def build_ask(loaded: Loaded) -> BuildAsk:
         check_supply(supply, "supply.", _flat_lights({"lights": loaded["lights"]}))
     with within("supply"):
         source = supply_from_part(supply) if isinstance(supply, str) else read_supply(supply)
-    return BuildAsk(
+    ask = BuildAsk(
         title=loaded["title"],
         supply=source,
         lights=_lights(loaded["lights"]),
@@ -399,6 +407,10 @@ def build_ask(loaded: Loaded) -> BuildAsk:
         mix_colours=loaded["mix_colours"],
         ambient_temperature=loaded["ambient_temperature"],
     )
+    # Told only now: the sheet says which runs nobody gave.
+    for light in loaded["lights"]:
+        light.setdefault("run_length", DEFAULT_RUN)
+    return ask
 
 
 def supply_choice_ask(loaded: Loaded) -> SupplyChoiceAsk:

@@ -356,7 +356,7 @@ class LightSchema(AskSchema):
     led = _light(required=True)
     count = Count(required=True)
     forward_current = _led_current()
-    run_length = _metres()
+    run_length = Quantity("m", 0.01, 500)
     dim_to = _share(1, 100)
 
 

@@ -100,7 +100,9 @@ def _planned_strings(ask: BuildAsk, chosen: Arrangement) -> tuple[PlannedString,
                         light.led.name if light.led.as_sent is None else light.led.as_sent for light in lights
                     ),
                 ),
-                run_length=max(light.run_length or DEFAULT_RUN for light in lights),
+                run_length=max(
+                    DEFAULT_RUN if light.run_length is None else light.run_length for light in lights
+                ),
             )
         )
         start = end
