@@ -55,10 +55,12 @@ def create_app(config: Config | None = None) -> Flask:
 
 
 def _page_headers(headers: Headers, path: str, url: str) -> None:
-    """Add what every documentation page has; its content policy stands in the page itself."""
+    """Add what every documentation page has; the rest of its content policy stands in the page itself."""
     del path, url
     headers["X-Content-Type-Options"] = "nosniff"
     headers["Referrer-Policy"] = "same-origin"
+    # A page cannot say this of itself.
+    headers["Content-Security-Policy"] = "frame-ancestors 'self'"
 
 
 def _documentation(app: Flask, site: Path) -> None:

@@ -32,6 +32,8 @@ def test_pages_are_served(reader: FlaskClient) -> None:
     assert (status, media) == (200, "text/html")
     assert b"Guide" in body
     assert headers["X-Content-Type-Options"] == "nosniff"
+    # The rest stands in each page, where its hashes are known.
+    assert headers["Content-Security-Policy"] == "frame-ancestors 'self'"
     assert b"Problems" in fetched(reader, "/docs/reference/problems.html")[2]
     assert urljoin("/docs", fetched(reader, "/docs")[3]["Location"]) == "/docs/"
 

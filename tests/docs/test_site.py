@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
+import html
 import json
 import posixpath
 import re
+from base64 import b64encode
 from urllib.parse import unquote, urlsplit
 
 import yaml
@@ -133,3 +136,85 @@ def test_every_example_is_shown_somewhere():
     text = "".join(path.read_text("utf-8") for path in (ROOT / "site_docs/pages").rglob("*.md"))
     for path in (ROOT / "examples").rglob("*.json"):
         assert re.search(rf"\b{path.stem}\b", text), path.name
+
+
+def worked_blocks(built):
+    """Return (page, its text) of every worked example as it stands in the built guide."""
+    for path in sorted(built[0].rglob("*.html")):
+        text = path.read_text("utf-8")
+        for start in [found.start() for found in re.finditer(r'<div class="worked">', text)]:
+            block = text[start : text.find('<div class="worked">', start + 1) % (len(text) + 1)]
+            yield path.name, block
+
+
+def test_every_worked_example_ends_at_the_bench_and_has_a_live_one(built):
+    titles = set()
+    for name, block in worked_blocks(built):
+        title = re.search(r"<strong>(.*?)</strong>", block)[1]
+        titles.add(title)
+        assert '<details class="live"' in block, (name, title)
+        assert block.index("Check it with your meter.") > block.index('<details class="live"'), (name, title)
+    assert len(titles) >= 25
+
+
+def test_a_worked_example_shows_the_services_numbers(built):
+    from guide.worked import HEADLINES
+    from lampwright.app import create_app
+
+    client = create_app().test_client()
+    shown = {re.search(r"<strong>(.*?)</strong>", block)[1]: block for _, block in worked_blocks(built)}
+    compared = 0
+    for path in sorted((ROOT / "examples" / "worked").glob("*.json")):
+        asked = json.loads(path.read_text("utf-8"))
+        answer = client.post(asked["path"], json=asked["request"]).json
+        title = asked["title"] if asked["title"].endswith("?") else asked["title"] + "."
+        words = " ".join(html.unescape(re.sub(r"<[^>]+>", " ", shown[title])).split())
+        for name, _ in HEADLINES[asked["path"]]:
+            text = answer.get("display", {}).get(name.rpartition("_")[0])
+            if text and not name.endswith("_w"):  # watts are sold in fractions, not in milliwatts
+                assert text.partition(" (")[0] in words, (path.stem, name)
+                compared += 1
+    assert compared >= 60
+
+
+def test_every_formula_of_a_step_names_its_symbols(built):
+    from guide import steps
+    from lampwright.app import create_app
+
+    client = create_app().test_client()
+    formulas, words = set(), set()
+    for path in sorted((ROOT / "examples" / "worked").glob("*.json")):
+        asked = json.loads(path.read_text("utf-8"))
+        for step in client.post(asked["path"], json=asked["request"]).json["working"]:
+            equation = step["equation"]
+            (formulas if steps.is_formula(equation) else words).add(equation)
+            assert set(steps.symbols_of(equation)) <= set(steps.SYMBOLS), equation
+    assert len(formulas) >= 15
+    # A rule in words has no sign of sums in it that would be lost.
+    assert not [rule for rule in words if re.search(r"\w_\w|[Σ∫²]", rule)]
+
+
+def test_steps_are_read_as_they_are_meant():
+    from guide import steps
+
+    assert steps.tex("R = V_R / I") == r"R = \frac{V_{R}}{I}"
+    assert steps.tex("I_n ≥ I / (0.75 k)") == r"I_{n} \ge  \frac{I}{0.75 k}"
+    assert steps.tex("P = I²·R") == r"P = I^{2}\cdot R"
+    assert steps.tex("q = z·Q/(1 + a·(I/Q)ⁿ)") == r"q = \frac{z\cdot Q}{1 + a\cdot (\frac{I}{Q})^{n}}"
+    assert not steps.is_formula("larger of the cut-off and the voltage at which the first row is that dim")
+
+
+def test_every_page_has_a_content_policy_that_fits_it(built):
+    for path in built[0].rglob("*.html"):
+        text = path.read_text("utf-8")
+        policy = re.search(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">', text)[1]
+        assert "unsafe" not in policy
+        assert policy.startswith("default-src 'none'; ")
+        assert text.index("Content-Security-Policy") < text.index(
+            "<script" if "<script" in text else "<style"
+        )
+        for kind, attributes, inside in re.findall(r"<(script|style)([^>]*)>(.*?)</\1>", text, re.DOTALL):
+            if inside and "application/json" not in attributes:
+                digest = b64encode(hashlib.sha256(inside.encode()).digest()).decode()
+                sources = next(part for part in policy.split("; ") if part.startswith(f"{kind}-src"))
+                assert f"'sha256-{digest}'" in sources, path

@@ -8,6 +8,10 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
+from werkzeug.serving import WSGIRequestHandler, make_server
+
+from lampwright.app import create_app
+from lampwright.config import Config
 
 AXE = Path(__file__).parents[1] / "node_modules" / "axe-core" / "axe.min.js"
 VIEWS = [(scheme, width) for scheme in ("light", "dark") for width in (360, 1200)]
@@ -43,6 +47,26 @@ def address(built):
     server.server_close()
 
 
+class Silent(WSGIRequestHandler):
+    def log(self, kind, message, *words):
+        """Say nothing."""
+
+
+@pytest.fixture(scope="module")
+def served(built):
+    """Return the address of the guide behind a running service."""
+    server = make_server(
+        "127.0.0.1", 0, create_app(Config(site=str(built[0]))), threaded=True, request_handler=Silent
+    )
+    server.daemon_threads = True
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}/docs"
+    server.shutdown()
+    thread.join(5)
+    server.server_close()
+
+
 @pytest.fixture
 def look(browser):
     """Open a page in a scheme and width; hears requests and errors."""
@@ -56,6 +80,13 @@ def look(browser):
         page.complaints = []
         page.on("request", lambda request: page.requested.append(request.url))
         page.on("pageerror", lambda error: page.complaints.append(str(error)))
+        # What a content policy drops is told on the console alone.
+        page.on(
+            "console",
+            lambda said: (
+                page.complaints.append(said.text) if "Content Security Policy" in said.text else None
+            ),
+        )
         page.set_default_timeout(20_000)
         page.goto(url)
         return page
@@ -106,7 +137,10 @@ def test_opened_from_a_folder_it_says_what_needs_the_service(look, built):
     page = look((built[0] / "tutorials" / "first_build.html").as_uri())
     assert page.is_visible(".from-folder")
     assert not page.is_visible(".md-search")
-    assert page.locator("math").count() == 0 or page.locator("math").first.is_visible()
+    assert page.locator("math").first.is_visible()
+    page.click("details.live summary")
+    assert "needs the service" in page.inner_text("details.live")
+    assert not page.complaints
     assert all(url.startswith("file:") for url in page.requested)
     page.click("article a:text('the observatory')")
     assert page.url.endswith("observatory_diorama.html")
@@ -121,3 +155,40 @@ def test_a_page_is_light_on_first_load(look, address, built):
         packed = path.with_name(path.name + ".gz")
         sent += (packed if packed.is_file() else path).stat().st_size
     assert sent <= 150_000
+
+
+@pytest.mark.parametrize(("scheme", "width"), VIEWS)
+def test_a_live_example_answers_beside_the_worked_one(look, served, scheme, width):
+    page = look(f"{served}/tutorials/first_build.html", scheme, width)
+    page.click("details.live summary")
+    answer = page.locator("details.live lampwright-resistor .big")
+    answer.wait_for()
+    assert answer.inner_text().startswith("Take 180")
+    page.fill("details.live input[name=volts]", "9")
+    page.wait_for_function(
+        "() => !document.querySelector('details.live lampwright-resistor')"
+        ".shadowRoot.querySelector('.big').textContent.startsWith('Take 180')"
+    )
+    assert not page.complaints
+    assert not barriers(page)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_each_kind_of_live_example_begins_with_the_case_beside_it(look, served):
+    page = look(f"{served}/how-to/fuse_it.html")
+    page.click("details.live summary")
+    page.locator("lampwright-build .big").first.wait_for()
+    assert page.input_value("lampwright-build select[name=battery]") == "nimh_aa"
+    page = look(f"{served}/how-to/check_an_old_build.html")
+    page.click("details.live summary")
+    page.locator("lampwright-survives .big").first.wait_for()
+    assert page.input_value("lampwright-survives input[name=ohms]") == "330"
+    assert not page.complaints
+
+
+def test_without_a_service_a_live_example_says_what_it_needs(look, address):
+    page = look(f"{address}/tutorials/first_build.html")
+    with page.expect_response(lambda response: response.url.endswith("/embed.js")) as missing:
+        page.click("details.live summary")
+    assert missing.value.status == 404
+    assert "needs the service" in page.inner_text("details.live")

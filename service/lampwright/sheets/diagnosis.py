@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from lampwright.errors import ContradictionError, UnknownPartError
 from lampwright.planner.findings import finding
-from lampwright.planner.models.base import Finding
+from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.diagnosis import Cause, DiagnosisAnswer, DiagnosisAsk, NextCheck, Reading
 from lampwright.planner.sheet import plan_build
 from lampwright.planner.together import CORNERS
@@ -134,6 +134,25 @@ def diagnose(ask: DiagnosisAsk) -> DiagnosisAnswer:
         causes=kept,
         next_check=_next(bench, groups, every, likely, {check for check, _ in taken}),
         findings=_findings(kept),
+        working=(_working(ask, len(every), kept[0]),),
+        # How often each fault happens is common practice.
+        sources=("PRACTICE",),
+    )
+
+
+def _working(ask: DiagnosisAsk, faults: int, first: Cause) -> Step:
+    """Return how the causes were weighed, in one step."""
+    said = [
+        f"{len(told)} {word}{'' if len(told) == 1 else 's'}"
+        for told, word in ((ask.readings, "reading"), (ask.signs, "sign"))
+        if told
+    ]
+    return Step(
+        what="Every fault is put into the circuit and solved, then weighed by how well it fits "
+        "and how often it happens",
+        equation="P(fault | told) ∝ P(told | fault) · P(fault)",
+        values=f"{faults} cases, {' and '.join(said)}" if said else f"{faults} cases",
+        result=f"{show(first.likelihood, 'pct')} for the first cause",
     )
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 from urllib.parse import urlencode
 
-from guide import engine
+from guide import engine, live, steps
 from guide.text import cell, code, slug, table
 from lampwright.quantities import UNITS, json_name, show
 
@@ -74,6 +74,7 @@ HEADLINES: dict[str, tuple[tuple[str, str], ...]] = {
         ("summary", "In one line"),
         ("supply_current_ma", "Current from the supply"),
     ),
+    "/v1/diagnoses": (("causes.0.what", "Likeliest"), ("causes.0.fix", "What to do")),
     "/v1/build-comparisons": (
         ("changes", "What was changed"),
         ("effects", "What it does"),
@@ -180,6 +181,9 @@ LISTS: dict[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...]] = {
             ),
         ),
     ),
+    "/v1/diagnoses": (
+        ("causes", (("what", "What it may be"), ("likelihood_pct", "How likely"), ("fix", "What to do"))),
+    ),
 }
 
 _WORDS = {"stop": "Stop", "caution": "Take care", "note": "Note"}
@@ -226,6 +230,16 @@ def look_up(tree: Any, path: str) -> tuple[str, Any]:
     return name, tree
 
 
+def _at(tree: Any, path: str) -> Any:
+    """Return what a dotted path leads to, or None."""
+    for part in path.split("."):
+        if isinstance(tree, list):
+            tree = tree[int(part)] if int(part) < len(tree) else None
+        else:
+            tree = tree.get(part) if isinstance(tree, dict) else None
+    return tree
+
+
 def number(file: str, path: str) -> str:
     """Return one number of an example's answer, or of its request by ``request.PATH``."""
     tree = engine.example(file) if path.startswith("request.") else engine.answer(file)
@@ -259,6 +273,73 @@ def _row(path: str, entry: Mapping[str, Any], columns: tuple[tuple[str, str], ..
     return cells
 
 
+def _first(value: Any) -> Any:
+    return value[0] if value else {}
+
+
+def _in_row(row: Mapping[str, Any], rows_of: Sequence[Mapping[str, Any]]) -> str:
+    return f" in a row of {row['series_count']}" if len(rows_of) > 1 else ""
+
+
+def meter(path: str, answer: Mapping[str, Any]) -> str:
+    """Return what a meter says at the bench when an answer is right."""
+
+    def say(name: str, tree: Mapping[str, Any] = answer) -> str:
+        return shown(name, tree.get(name))
+
+    if path == "/v1/arrangements":
+        rows_of = _first(answer.get("arrangements")).get("strings", ())
+    else:
+        rows_of = answer.get("strings") or ([answer] if "resistor_voltage_v" in answer else ())
+    rows_of = [row for row in rows_of if row.get("resistance_ohm") and row.get("resistor_voltage_v")]
+    if path in ("/v1/series-resistors", "/v1/arrangements", "/v1/circuit-checks", "/v1/build-sheets"):
+        if not rows_of:
+            return (
+                "Measure the supply with the lights on first. Its volts decide whether there is any answer."
+            )
+        said = [
+            f"Across the resistor of {say('resistance_ohm', row)}{_in_row(row, rows_of)}: about "
+            f"{say('resistor_voltage_v', row)}. Divided by its ohms, that should be between "
+            f"{say('current_low_ma', row)} and {say('current_high_ma', row)}."
+            for row in rows_of
+        ]
+        return " ".join(dict.fromkeys(said))
+    if path == "/v1/wires":
+        return (
+            f"Lights on, volts at the start of the wire and at its end: about {say('drop_v')} less there. "
+            "Much more is a poor joint."
+        )
+    if path == "/v1/fuses":
+        return (
+            "Lights on, volts before and behind the fuse: the same within 0.1 V. Taken out, it beeps; "
+            "a blown one does not."
+        )
+    if path == "/v1/runtimes":
+        return (
+            f"Fresh pack, lights on: about {say('start_voltage_v')}. Measure again after an hour of the real "
+            "event, and write both down: next year you will know better than any table."
+        )
+    if path == "/v1/supply-choices":
+        return "The pack you took, lights off, then on: at most five percent less when they are on."
+    if path == "/v1/light-identifications":
+        level = next((one for one in answer["at_voltages"] if one["verdict"] == "good"), {})
+        level = level or _first(answer["at_voltages"])
+        return (
+            "Put 10 Ω in line and measure the volts across it: 10 mV for each milliamp. On "
+            f"{say('supply_voltage_v', level)} it should be about {say('current_ma', level)}."
+        )
+    if path == "/v1/diagnoses" and answer.get("next_check"):
+        check = answer["next_check"]
+        return f"Next, {check['tips']}. It says: {'; '.join(check['tells'])}."
+    if path == "/v1/build-comparisons":
+        before, after = answer["before"], answer["after"]
+        return (
+            f"All the current of the pack, about {say('supply_current_ma', before)} before and "
+            f"{say('supply_current_ma', after)} after the change."
+        )
+    return "Compare the readings of the sheet, one after the other, with what your meter says."
+
+
 def request(name: str) -> str:
     """Return an example's request as a code block."""
     body = json.dumps(engine.example(name)["request"], indent=2, ensure_ascii=False)
@@ -283,27 +364,21 @@ def worked(name: str, *wishes: str) -> str:
         f"**{cell(title)}** {cell(asked['scenario'])}",
         "",
     ]
-    lines = [(text, key) for key, text in HEADLINES[path] if answer.get(key) not in (None, [], "")]
+    lines = [(text, key) for key, text in HEADLINES.get(path, ()) if _at(answer, key) not in (None, [], "")]
     if lines:
         first_text, first_key = lines[0]
-        parts += [f"{cell(first_text)}: {cell(shown(first_key, answer[first_key]))}", "{: .answer }", ""]
-        rest = [[cell(text), cell(shown(key, answer[key]))] for text, key in lines[1:]]
+        parts += [f"{cell(first_text)}: {cell(shown(first_key, _at(answer, first_key)))}", "{: .answer }", ""]
+        rest = [[cell(text), cell(shown(key, _at(answer, key)))] for text, key in lines[1:]]
         if rest:
             parts += [table(("The answer", "Figure"), rest), ""]
     parts += [_finding(finding) + "\n" for finding in answer["findings"]]
-    for member, columns in LISTS[path]:
+    for member, columns in LISTS.get(path, ()):
         entries = answer.get(member) or []
         if entries:
             head = [text for _, text in columns]
             parts += [table(head, [_row(path, entry, columns) for entry in entries]), ""]
     if "brief" not in wishes and answer.get("working"):
-        parts += ["**How it is found**", ""]
-        for step in answer["working"]:
-            parts.append(
-                f"1. {cell(step['what'])}: {code(step['equation'])}"
-                f"<br>{cell(step['values'])} gives **{cell(step['result'])}**"
-            )
-        parts.append("")
+        parts += ["<div data-search-exclude markdown>", "", steps.steps(answer["working"]), "", "</div>", ""]
     keys = [
         f"[{key}](../reference/sources.md#{slug(key)})" for key in dict.fromkeys(answer.get("sources", []))
     ]
@@ -316,6 +391,10 @@ def worked(name: str, *wishes: str) -> str:
         "",
         *("    " + line for line in request(name).split("\n")),
         "",
+        live.beside(name),
+        "",
+        f"**Check it with your meter.** {cell(meter(path, answer))}",
+        "",
         "</div>",
     ]
     return "\n".join(parts)
@@ -324,7 +403,8 @@ def worked(name: str, *wishes: str) -> str:
 def sheet(name: str) -> str:
     """Return a whole build sheet as the text one would print."""
     text = engine.text(name, "text/plain").rstrip()
-    return f"```{{.text .sheet}}\n{text}\n```"
+    # What is printed there is found by its own page; in the search it would be half of the whole index.
+    return f"<div data-search-exclude markdown>\n\n```{{.text .sheet}}\n{text}\n```\n\n</div>"
 
 
 def drawing(name: str) -> str:
@@ -356,9 +436,20 @@ def rows(name: str) -> str:
 
 
 def listed(name: str, member: str, *columns: str) -> str:
-    """Return a list of objects of an answer as a table, the columns named."""
+    """Return a list of objects of an answer as a table, the columns named.
+
+    A column with ``!`` behind it holds names to be sent back, shown letter for letter.
+    """
     entries = look_up(engine.answer(name), member)[1]
-    body = [[cell(shown(column, entry.get(column))) for column in columns] for entry in entries]
+    exact = {column.removesuffix("!") for column in columns if column.endswith("!")}
+    columns = tuple(column.removesuffix("!") for column in columns)
+    body = [
+        [
+            code(entry[column]) if column in exact else cell(shown(column, entry.get(column)))
+            for column in columns
+        ]
+        for entry in entries
+    ]
     return table(
         [
             column.rpartition("_")[0].replace("_", " ") or column

@@ -9,3 +9,25 @@ const reach = () => {
 new MutationObserver(reach).observe(document.body, { childList: true, subtree: true });
 addEventListener("resize", reach);
 reach();
+
+// Live examples: the component of the service, fetched once a reader gets to one.
+const component = new URL("../../embed.js", document.currentScript.src);
+let fetched;
+const start = async (place) => {
+  if (place.dataset.started) return;
+  place.dataset.started = "yes";
+  try {
+    await (fetched ??= import(component));
+  } catch {
+    fetched = undefined;  // what stands in the page says what is needed
+    delete place.dataset.started;
+    return;
+  }
+  const part = document.createElement(`lampwright-${place.dataset.kind}`);
+  for (const [name, value] of Object.entries(place.dataset)) if (!["kind", "started"].includes(name)) part.setAttribute(name, value);
+  place.querySelector("p").replaceWith(part);
+};
+if (location.protocol !== "file:") {
+  for (const place of document.querySelectorAll("details.live"))
+    place.addEventListener("toggle", () => { if (place.open) start(place); });
+}
