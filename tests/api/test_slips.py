@@ -320,3 +320,10 @@ def test_no_run_has_no_length(client, problem):
     lights = [{**BUILD["lights"][0], "run_length_m": 0}]
     (error,) = problem(client.post("/v1/build-sheets", json={**BUILD, "lights": lights}), 400)["errors"]
     assert error["pointer"] == "/lights/0/run_length_m"
+
+
+def test_the_next_reading_shows_its_quantities(client):
+    found = client.post("/v1/light-identifications", json={"rated_voltage_v": 12, "rated_current_ma": 20})
+    told = found.get_json()["next_reading"]
+    assert set(told["display"]) == {"voltage", "current_low", "current_high"}
+    assert told["current_low_ma"] <= told["current_high_ma"]

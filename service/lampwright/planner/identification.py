@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least, preferred_below
 from lampwright.planner.findings import finding
 from lampwright.planner.hidden import METER_SPREAD, Guess, clues_of, guesses
 from lampwright.planner.models.base import Finding, Step
-from lampwright.planner.models.circuits import AtVoltage, IdentificationAnswer, IdentificationAsk
+from lampwright.planner.models.circuits import AtVoltage, IdentificationAnswer, IdentificationAsk, NextReading
 from lampwright.planner.strings import EYE_EXPONENT, string_model
 from lampwright.planner.texts import milliamps, ohms, percent, volts
 from lampwright.tables.leds import led_families
@@ -96,7 +96,7 @@ def _in_words(guess: Guess) -> str:
     return f"{number} ({led_families()[guess.kind.family].name}) and {ohms(guess.best.resistance)}"
 
 
-def _next_reading(ask: IdentificationAsk, found: Sequence[Guess]) -> Mapping[str, object] | None:
+def _next_reading(ask: IdentificationAsk, found: Sequence[Guess]) -> NextReading | None:
     """Return the voltage at which the two likeliest insides differ most, safe for both."""
     if len(found) < 2:
         return None
@@ -118,13 +118,13 @@ def _next_reading(ask: IdentificationAsk, found: Sequence[Guess]) -> Mapping[str
     if best is None:
         return None
     one, other = first.current(best), second.current(best)
-    return {
-        "voltage": best,
-        "current_low": min(one, other),
-        "current_high": max(one, other),
-        "why": f"At {volts(best)} {_in_words(found[0])} take {milliamps(one)}, "
+    return NextReading(
+        voltage=best,
+        current_low=min(one, other),
+        current_high=max(one, other),
+        why=f"At {volts(best)} {_in_words(found[0])} take {milliamps(one)}, "
         f"{_in_words(found[1])} {milliamps(other)}.",
-    }
+    )
 
 
 def _voltage_to_match(ask: IdentificationAsk) -> float | None:
@@ -167,7 +167,7 @@ def _findings(
     ask: IdentificationAsk,
     found: Sequence[Guess],
     rated: float,
-    next_reading: Mapping[str, object] | None,
+    next_reading: NextReading | None,
     matching: float | None,
     trim: tuple[float | None, float | None],
 ) -> tuple[Finding, ...]:
@@ -178,7 +178,7 @@ def _findings(
         said.append(finding("readings_disagree", field="readings"))
     if top.probability < _SURE and len(found) > 1:
         where = (
-            f"Measure once more at {volts(float(str(next_reading['voltage'])))}"
+            f"Measure once more at {volts(next_reading.voltage)}"
             if next_reading
             else ("Measure at a second voltage")
         )

@@ -63,6 +63,7 @@ def basis(plan: Plan) -> dict[str, object]:
     """Return what the figures rest on beside the lights: supply, wire and use, as resolved."""
     ask = plan.ask
     found = named({"ambient_temperature": ask.ambient_temperature, "mix_colours": ask.mix_colours})
+    found["display"] = {"ambient_temperature": show(ask.ambient_temperature, "degc")}
     for member in ("supply", "wire", "usage", "resistors"):
         found[member] = written(getattr(ask, member))
     return found

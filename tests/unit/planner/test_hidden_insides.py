@@ -60,9 +60,9 @@ def test_one_reading_leaves_doubt_and_says_what_would_settle_it():
     answer = identify_light(IdentificationAsk((reading(led, 12.0),)))
     assert answer.certainty < 0.9
     assert "inside_uncertain" in codes(answer)
-    volts = answer.next_reading["voltage"]
+    volts = answer.next_reading.voltage
     assert volts < 12.0
-    assert answer.next_reading["current_low"] < answer.next_reading["current_high"]
+    assert answer.next_reading.current_low < answer.next_reading.current_high
     settled = identify_light(IdentificationAsk((reading(led, 12.0), reading(led, volts))))
     assert settled.certainty > answer.certainty
     assert settled.led_family == "green_to_white"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from lampwright.planner.models.base import Finding, Step
@@ -246,6 +245,16 @@ class AtVoltage:
 
 
 @dataclass(frozen=True, slots=True)
+class NextReading:
+    """The reading that would tell the likeliest insides apart: what it says for the one and the other."""
+
+    voltage: float
+    current_low: float
+    current_high: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class IdentificationAnswer:
     """The likeliest inside of a pre-wired light, and the reading that would settle it."""
 
@@ -256,7 +265,7 @@ class IdentificationAnswer:
     built_in_series_count: int | None
     led_family: str | None
     certainty: float
-    next_reading: Mapping[str, object] | None
+    next_reading: NextReading | None
     at_voltages: tuple[AtVoltage, ...]
     matching_resistance: float | None = None
     findings: tuple[Finding, ...] = ()
