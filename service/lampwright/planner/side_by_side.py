@@ -1,7 +1,7 @@
 """Rows on one supply at once: what each gets when all of them sag the same source.
 
 Without source resistance rows do not feel each other and each is solved alone; with it, every corner is
-solved for all rows together (``physics.circuits.solve_parallel``).
+solved for all rows together (``together.solve_prepared``).
 """
 
 from __future__ import annotations
@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lampwright.physics.circuits import Branch, solve_parallel
+from lampwright.physics.circuits import Branch
 from lampwright.planner.models.circuits import StringAnswer, StringAsk
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.strings import Corner, Corners, solved_string, source_resistances, string_model
+from lampwright.planner.together import Prepared, prepared, solve_prepared
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,20 +26,31 @@ class SideBySide:
     terminal_voltage: float
 
 
+def _prepared(rows: Sequence[tuple[Corner, float, int]]) -> list[Prepared]:
+    return [
+        prepared(Branch(corner.diodes, resistance + corner.built_in_resistance, count))
+        for corner, resistance, count in rows
+    ]
+
+
 def rows_at(
-    rows: Sequence[tuple[Corner, float, int]], voltage: float, source_resistance: float
+    rows: Sequence[tuple[Corner, float, int]],
+    voltage: float,
+    source_resistance: float,
+    ready: Sequence[Prepared] | None = None,
+    near: Sequence[float] = (),
 ) -> tuple[float, ...]:
-    """Return the current of one branch of each row; a row is its lights, its resistance and its count."""
+    """Return the current of one branch of each row; a row is its lights, its resistance and its count.
+
+    ``ready`` are the same rows prepared already, ``near`` currents that may be about right.
+    """
     if source_resistance == 0:
         return tuple(corner.current(voltage, resistance) for corner, resistance, _ in rows)
     if len(rows) == 1:
         corner, resistance, count = rows[0]
         return (corner.current(voltage, resistance + count * source_resistance),)
-    branches = [
-        Branch(corner.diodes, resistance + corner.built_in_resistance, count)
-        for corner, resistance, count in rows
-    ]
-    return solve_parallel(voltage, source_resistance, branches).currents
+    branches = _prepared(rows) if ready is None else ready
+    return solve_prepared(voltage, source_resistance, [(0.0, branches)], near).currents
 
 
 def solve_side_by_side(
@@ -49,8 +61,8 @@ def solve_side_by_side(
     low, expected, high = source_resistances(supply)
     lowest, usual, highest = supply.supply_voltage_min, supply.supply_voltage, supply.supply_voltage_max
 
-    def at(corner: str, sign: float, voltage: float, source: float) -> tuple[float, ...]:
-        rows = [
+    def rows(corner: str, sign: float) -> list[tuple[Corner, float, int]]:
+        return [
             (
                 getattr(model, corner),
                 (string.resistance or 0.0) * (1 + sign * string.tolerance),
@@ -58,14 +70,16 @@ def solve_side_by_side(
             )
             for model, string in zip(models, strings, strict=True)
         ]
-        return rows_at(rows, voltage, source)
 
+    usual_rows = rows("expected", 0)
+    ready = _prepared(usual_rows) if len(strings) > 1 else None
+    at_usual = rows_at(usual_rows, usual, expected, ready)
     by_row = zip(
-        at("low", 1, lowest, high),
-        at("expected", 0, usual, expected),
-        at("high", -1, highest, low),
-        at("expected", 0, highest, low),
-        at("expected", 0, lowest, high),
+        rows_at(rows("low", 1), lowest, high, None, at_usual),
+        at_usual,
+        rows_at(rows("high", -1), highest, low, None, at_usual),
+        rows_at(usual_rows, highest, low, ready, at_usual),
+        rows_at(usual_rows, lowest, high, ready, at_usual),
         strict=True,
     )
     currents = tuple(Corners(*row) for row in by_row)
