@@ -51,6 +51,12 @@ SLIPS = [
         {"/ambient_temperature_degc": 35},
     ),
     (
+        "series-resistors",
+        {"supply_voltage_v": 9, "forward_voltage_v": 2, "rated_current_ma": 20, "max_forward_current_ma": 15},
+        422,
+        {"/rated_current_ma": 15, "/max_forward_current_ma": 20},
+    ),
+    (
         "arrangements",
         {"supply_voltage_v": 2, "forward_voltage_v": 9, "count": 4},
         422,

@@ -70,6 +70,10 @@ def check_light(light: Loaded) -> None:
         if volts is not None and milliamps is not None and volts > LONG_LIGHT and milliamps <= LITTLE_CURRENT:
             detail = f"no LED has {volts:g} V at {milliamps:g} mA"
             raise swapped("forward_voltage", volts, stem, milliamps, detail)
+    rated, limit = light.get("rated_current"), light.get("max_forward_current")
+    if rated is not None and limit is not None and limit < rated:
+        detail = f"{limit:g} mA is below the {rated:g} mA the light is rated at"
+        raise swapped("max_forward_current", limit, "rated_current", rated, detail)
     check_printed(light)
 
 
