@@ -255,8 +255,9 @@ def _stop_depth(pack: Pack, load: Load, voltage: float) -> float | None:
     collapses before: there the stable solution stands higher.
     """
     depth = depth_at(pack, load.current_at(voltage), voltage)
-    if depth is None:
-        return None
+    if depth is None or isinstance(load, Strings):
+        # Rows take less at less voltage: they meet each voltage once.
+        return depth
     point = load.solve(pack.open_circuit_voltage(depth), pack.source_resistance(depth), voltage)
     if point is None or point[1] > voltage * (1.0 + 1e-6) + 1e-9:
         return None

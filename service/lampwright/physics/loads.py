@@ -163,11 +163,9 @@ class Strings:
 
         def solve(open_circuit_voltage: float, resistance: float, guess: float) -> Point | None:
             point: Point | None = follower.follow(open_circuit_voltage, resistance)
-            if point is None:
-                point = self.solve(open_circuit_voltage, resistance, guess)
-                if point is not None:
-                    follower.begin(point[1])
-            return point
+            if point is None and follower.begin(guess):
+                point = follower.follow(open_circuit_voltage, resistance)
+            return self.solve(open_circuit_voltage, resistance, guess) if point is None else point
 
         return solve
 
