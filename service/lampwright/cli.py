@@ -265,6 +265,7 @@ def server(target: str, host: str, port: int, workers: int) -> Any:
 def serve(host: str | None, port: int | None, workers: int | None) -> int:
     """Start the service and stay until told to end."""
     import os
+    import signal
     import tempfile
     from dataclasses import replace
 
@@ -295,6 +296,9 @@ def serve(host: str | None, port: int | None, workers: int | None) -> int:
     with tempfile.TemporaryDirectory(prefix="lampwright-") as counts:
         # Workers read their settings from the environment: they are processes of their own.
         os.environ.setdefault("LAMPWRIGHT_METRICS_FOLDER", counts)
+        # A worker told to end before it is ready ends at once. It would inherit the service's own way to take
+        # the signal, which does nothing in a worker, and be waited for in vain.
+        os.register_at_fork(after_in_child=lambda: signal.signal(signal.SIGTERM, signal.SIG_DFL))
         server("lampwright.app:create_app", config.host, config.port, config.workers).serve()
     return 0
 

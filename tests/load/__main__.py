@@ -39,7 +39,7 @@ def main() -> int:
         at = time.monotonic()
         try:
             report = asyncio.run(asyncio.wait_for(known[name](Extent(chosen.short)), BOUND))
-        except (RuntimeError, TimeoutError) as error:
+        except (RuntimeError, OSError, EOFError) as error:
             wrong += 1
             print(f"FAILED {name}: {error or 'took too long'}", flush=True)
             continue

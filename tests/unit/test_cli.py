@@ -156,3 +156,16 @@ def test_a_second_build_that_stops_and_one_that_is_none(
     file.write_text("[", "utf-8")
     assert main(["compare", str(EXAMPLE), str(file)]) == 2
     assert str(file) in capsys.readouterr().err
+
+
+def test_told_to_end_while_its_workers_are_still_starting() -> None:
+    command = [sys.executable, "-m", "lampwright.cli", "serve", "--port", str(free_port()), "--workers", "4"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as service:
+        try:
+            assert service.stdout is not None
+            service.stdout.readline()  # one of the four answers
+            service.send_signal(signal.SIGTERM)
+            # By force it would be after a minute.
+            assert service.wait(timeout=40) == 0
+        finally:
+            service.terminate()
