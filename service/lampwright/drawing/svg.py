@@ -8,7 +8,7 @@ a picture alone is dark ink. Nothing here is shared between calls, so threads ca
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from html import escape
 
 INK = "#1f2730"
@@ -43,6 +43,15 @@ def safe(text: str, limit: int = 0) -> str:
     >>> safe("<script>")
     '&lt;script&gt;'
     """
+    return _safe_short(text, limit) if len(text) <= _SHORT else escape(clean(text, limit), quote=True)
+
+
+# Most of what stands on a sheet are our own words, and they come again: short texts are kept, so many.
+_SHORT = 120
+
+
+@lru_cache(maxsize=2048)
+def _safe_short(text: str, limit: int) -> str:
     return escape(clean(text, limit), quote=True)
 
 

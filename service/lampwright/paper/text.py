@@ -29,11 +29,13 @@ def _widths(table: Table) -> list[int]:
     return widths
 
 
+def _wrapped(text: str, width: int) -> list[str]:
+    """Return a cleaned text in lines; most cells are one, and need no wrapping."""
+    return [text] if len(text) <= width else textwrap.wrap(text, width, break_long_words=True)
+
+
 def _line(cells: tuple[str, ...], widths: list[int]) -> list[str]:
-    wrapped = [
-        textwrap.wrap(clean(cell), width, break_long_words=True) or [""]
-        for cell, width in zip(cells, widths, strict=True)
-    ]
+    wrapped = [_wrapped(clean(cell), width) for cell, width in zip(cells, widths, strict=True)]
     lines = []
     for at in range(max(len(cell) for cell in wrapped)):
         row = (cell[at] if at < len(cell) else "" for cell in wrapped)
