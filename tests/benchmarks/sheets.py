@@ -1,9 +1,9 @@
 """How much computing one build sheet costs, in ratio to a bare echo by the same framework.
 
-Run ``python -m tests.benchmarks.sheets``. Every example is posted again and again in each form, its hours
-wanted a little different each time, so that nothing kept from the question before can help. What is
-printed is processor time of this process, the least mean of several short runs: others on the machine do
-not count into it. The peer is a bare Flask application that parses the same body and answers with it.
+Run ``python -m tests.benchmarks.sheets``. Every example is posted many times in each form, its lengths and
+currents a little different each time, so that no answer kept from before can help. What is printed is
+processor time of this process, the least mean of several short runs: others on the machine hardly count
+into it. The peer is a bare Flask application that parses the same body and answers with it.
 """
 
 from __future__ import annotations
