@@ -19,7 +19,7 @@ from lampwright.sheets.bench import Bench, Light, Row, readings, solve
 EVEN = math.sqrt(3.0)  # a part is taken to lie evenly within its tolerance: its deviation over this
 OWN_SHARE = 0.5  # how far one part of a bag may be off the bag, of the whole (common practice, no source)
 BAG_SHARE = math.sqrt(1 - OWN_SHARE**2)
-SUPPLY_DOUBT = 0.02  # of a supply said to be exact (common practice, no source)
+SUPPLY_DOUBT = 0.1  # adapters are this far off their label (common practice, no source)
 LEAD_DOUBT = (0.3, 0.1)  # of the wires' own resistance, and Ω for switch, fuse and joints (the same)
 
 

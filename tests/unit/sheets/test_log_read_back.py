@@ -7,11 +7,13 @@ from dataclasses import replace
 import pytest
 
 from lampwright.errors import ContradictionError, UnknownPartError
-from lampwright.planner.catalogue import led_model
+from lampwright.planner.catalogue import led_from_part, led_model
+from lampwright.planner.models.build import BuildAsk
+from lampwright.planner.models.circuits import LightGroup
 from lampwright.planner.models.diagnosis import Reading
 from lampwright.planner.models.refit import LogFitAsk
 from lampwright.planner.sheet import plan_build, planned_runtime
-from lampwright.planner.supplies import supply_from_voltage
+from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
 from lampwright.planner.together import loops_of
 from lampwright.sheets.bench import Bench, bench_of_plan, checks_of, readings, solve
 from lampwright.sheets.fitting import fit, inverse
@@ -235,3 +237,84 @@ def test_a_reading_is_left_out_by_what_the_others_foretell():
 
     assert left_out(4.0 * math.sqrt(1.25) * 1.001) == (3,)
     assert left_out(4.0 * math.sqrt(1.25) * 0.999) == ()
+
+
+def small(supply, led="red_5mm", count=1, forward_current=0.02):
+    return BuildAsk(
+        title="Small",
+        supply=supply,
+        lights=(LightGroup("Light", led_from_part(led), count, forward_current),),
+    )
+
+
+@published(
+    "PRACTICE",
+    "a part lies evenly within its tolerance",
+    of="lampwright.sheets.unknowns.Unknowns",
+    kind="hand",
+)
+def test_what_is_known_before_any_reading():
+    bench = bench_of_plan(plan_build(small(supply_from_voltage(9.0), "prewired_white_12v")))
+    row = bench.rows[0]
+    led = row.leds[0]
+    found = Unknowns(bench, frozenset({(0, 0)})).deviations
+    half = (led.forward_voltage_max - led.forward_voltage_min) / 2
+    hidden = (led.built_in_resistance_high - led.built_in_resistance_low) / 2
+    assert hidden > 0
+    hand = {
+        ("supply",): 0.1 * 9.0 / 3**0.5,  # no window given: 10 %
+        ("leads",): 0.3 * bench.main_loop + 0.1,
+        ("bag", led): 0.75**0.5 * half / 3**0.5,
+        ("light", 0, 0): 0.5 * half / 3**0.5,
+        ("hidden", led): hidden / 3**0.5,
+    }
+    if row.resistance:
+        hand["resistor", 0] = row.tolerance * row.resistance / 3**0.5
+    assert found.keys() == hand.keys()
+    for name, value in hand.items():
+        agree(found[name], value, rel=1e-12, why="the same sum", what=str(name[0]))
+
+
+def test_a_prewired_light_keeps_its_hidden_resistor():
+    plan = plan_build(small(supply_from_battery("alkaline_aa", 8), "prewired_white_12v", 3))
+    bench = bench_of_plan(plan)
+    found = refit(LogFitAsk(plan.ask, metered(bench, checks_of(bench), random.Random(0), 0.0)))
+    assert found.runtime == pytest.approx(plan.runtime.runtime, rel=1e-3)
+
+
+def test_one_of_rows_alike_tells_less_of_them_all():
+    bands = []
+    for count in (1, 4):
+        plan = plan_build(small(supply_from_voltage(3.6), count=count))
+        bench = bench_of_plan(plan)
+        assert bench.rows[0].count == count
+        volts = readings(bench)["led_0_0"]
+        light = refit(LogFitAsk(plan.ask, (Reading("led_0_0", voltage=volts),))).rows[0].lights[0]
+        bands.append(light.forward_voltage_high - light.forward_voltage_low)
+    assert bands[1] > 1.2 * bands[0]
+
+
+def test_a_light_not_read_may_differ_from_its_bag():
+    plan = plan_build(small(supply_from_voltage(9.0), count=3))
+    bench = bench_of_plan(plan)
+    led = bench.rows[0].leds[0]
+    assert len(bench.rows[0].leds) == 3
+    volts = readings(bench)["led_0_0"]
+    lights = refit(LogFitAsk(plan.ask, (Reading("led_0_0", voltage=volts),))).rows[0].lights
+    own = 0.5 * (led.forward_voltage_max - led.forward_voltage_min) / 2 / 3**0.5
+    for light in lights[1:]:
+        assert light.forward_voltage_high - light.forward_voltage_low > 4 * own
+    assert lights[0].known == "yes"
+    assert lights[1].known != "yes"
+
+
+def test_a_supply_above_its_label_is_judged_as_it_is():
+    ask = small(supply_from_voltage(5.0))
+    plan = plan_build(ask)
+    assert "above_rated_current" not in {each.code for each in plan.findings}
+    sent = (Reading("supply_off", voltage=5.9), Reading("supply_on", voltage=5.9))
+    found = refit(LogFitAsk(ask, sent))
+    assert found.supply.supply_voltage > 5.4
+    codes = {each.code for each in found.findings}
+    assert codes & {"above_rated_current", "above_max_current"}
+    assert any(line.startswith("New: Row A") for line in found.effects)
