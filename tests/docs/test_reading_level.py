@@ -17,7 +17,7 @@ with warnings.catch_warnings():
 PAGES = ROOT / "site_docs" / "pages"
 # Flesch reading ease (Flesch 1948): 60 to 70 is plain English. The aim for these pages is 65.
 AIM = 65
-# What holds today (79 for the hardest page, 88 for the middle one), with slack: no sentence is bent for the score.
+# What holds today (79 for the hardest page, 88 for the middle one), with slack. No sentence is bent for it.
 FLOOR = 70
 
 

@@ -76,10 +76,22 @@ def _unit(text: float) -> float:
 
 @pytest.mark.parametrize("awg", PRINTED)
 @published("LIEC", "vol. I, conductor size table", of="lampwright.physics.conductors.awg_diameter")
-def test_diameters_and_areas(awg):
-    diameter, mils, _, _ = PRINTED[awg]
+def test_diameters(awg):
+    diameter = PRINTED[awg][0]
     # Printed diameters are drawn from rounded inches: one unit of their fourth digit.
-    agree(awg_diameter(awg), diameter * INCH, abs=_unit(diameter) * INCH, why="last printed digit")
+    agree(
+        awg_diameter(awg),
+        diameter * INCH,
+        abs=_unit(diameter) * INCH,
+        why="last printed digit",
+        what=f"{awg} AWG, m",
+    )
+
+
+@pytest.mark.parametrize("awg", PRINTED)
+@published("LIEC", "vol. I, conductor size table", of="lampwright.physics.conductors.awg_area")
+def test_areas(awg):
+    mils = PRINTED[awg][1]
     agree(awg_area(awg), mils * CIRCULAR_MIL, rel=1e-3, why="square of a rounded diameter, four digits")
 
 
@@ -192,12 +204,21 @@ def test_long_feeder():
     book = 10.09 / 10.371
     each = resistance_per_length(4107 * CIRCULAR_MIL) * 2300 * FOOT * book
     agree(each, 5.651, rel=3e-4, why="four digits in print")
-    both = loop_resistance(resistance_per_length(4107 * CIRCULAR_MIL) * book, 2300 * FOOT)
-    agree(both, 11.301, rel=3e-4, why="five digits in print; both wires counted")
-    agree(230 / both, 20.352, rel=3e-4, why="short circuit of the same run")
     area = resistance_per_length(1.0) * 2300 * FOOT / 0.2 * book / CIRCULAR_MIL
     agree(area, 116_035, rel=3e-4, why="area for 5 V a wire at 25 A")
     agree(voltage_drop(25.0, 0.2), 5.0, rel=1e-9, why="exact in print")
+
+
+@published(
+    "LIEC",
+    "vol. I, specific resistance, both wires of 2300 ft",
+    of="lampwright.physics.conductors.loop_resistance",
+)
+def test_both_wires_of_a_long_feeder():
+    book = 10.09 / 10.371
+    both = loop_resistance(resistance_per_length(4107 * CIRCULAR_MIL) * book, 2300 * FOOT)
+    agree(both, 11.301, rel=3e-4, why="five digits in print; both wires counted", what="Ω out and back")
+    agree(230 / both, 20.352, rel=3e-4, why="short circuit of the same run", what="A in a short")
 
 
 @pytest.mark.parametrize(
