@@ -1,6 +1,7 @@
 """The circuit on the bench: sound, with one fault in it, and what a meter shows."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -9,12 +10,15 @@ from hypothesis import strategies as st
 from lampwright.planner.catalogue import led_from_part
 from lampwright.planner.models.circuits import CircuitAsk, Feed, StringAsk
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
+from lampwright.planner.together import solve_prepared
 from lampwright.sheets.bench import (
     SOUND,
     Fault,
+    _runs_with,
     bench_of_circuit,
     bench_of_plan,
     checks_of,
+    fault_volts,
     faults_of,
     readings,
     solve,
@@ -24,6 +28,7 @@ from lampwright.sheets.faults import break_it, effect_of, effects, fault_table
 from tests.builds import NAMES, example_sheet
 
 RED = led_from_part("red_5mm")
+OPENED = (("light_open", 0), ("light_reversed", 0), ("resistor_open", -1), ("row_open", -1))
 
 
 def two_rows(resistance=330.0, count=2, volts=12.0):
@@ -188,3 +193,31 @@ def test_the_break_it_view_ranks_what_burns_first(name):
 
 def test_a_sound_circuit_has_no_sign():
     assert effect_of(two_rows(), SOUND).sign == ""
+
+
+def test_a_changed_bench_is_solved_afresh_and_faults_alike_are_one_circuit():
+    bench = bench_of_plan(example_sheet("moth_wings").plan)
+    sound = solve(bench)
+    assert solve(bench) is sound
+    row = replace(bench.rows[0], resistance=2 * bench.rows[0].resistance)
+    other = replace(bench, rows=(row, *bench.rows[1:]))
+    assert solve(other).currents[0] < 0.7 * sound.currents[0]
+    dark = [solve(bench, "expected", Fault(kind, 0, light)) for kind, light in OPENED]
+    assert all(each == dark[0] for each in dark)
+    assert dark[0].faulty == 0.0
+
+
+def test_where_newton_begins_does_not_matter():
+    """Regression: every fault from the sound circuit and from nothing."""
+    bench = bench_of_plan(example_sheet("moth_wings").plan)
+    for fault in faults_of(bench):
+        if fault.kind in ("supply_weak", "run_poor", "resistor_low", "light_short"):
+            here = solve(bench, "high", fault)
+            runs, owners = _runs_with(bench, "high", fault)
+            alone = solve_prepared(
+                fault_volts(bench, "high", fault), bench.source["high"] + bench.main_loop, runs
+            )
+            found = dict(zip(owners, alone.currents, strict=True))
+            for place, current in found.items():
+                told = here.faulty if place < 0 else here.currents[place]
+                assert abs(told - current) <= 1e-12 * current
