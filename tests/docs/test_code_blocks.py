@@ -105,7 +105,7 @@ def test_json_is_json(text):
 
 def test_commands_of_the_reference_are_those_there_are():
     page = (ROOT / "site_docs/pages/reference/command_line.md").read_text("utf-8")
-    for name in ("serve", "sheet", "audit"):
+    for name in ("serve", "sheet", "compare", "audit"):
         assert f"lampwright {name} " in page
         with pytest.raises(SystemExit) as ended:
             main([name, "--help"])
