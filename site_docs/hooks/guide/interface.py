@@ -93,7 +93,9 @@ def api() -> str:
                 continue
             operation = item[method]
             parts += [f"### {method.upper()} {code(path)} {{ #{slug(method + '-' + path)} }}", ""]
-            parts += [cell(operation.get("summary", "")), "", operation.get("description", ""), ""]
+            summary, text = operation.get("summary", ""), operation.get("description", "")
+            # A description that begins with the summary says it already.
+            parts += [*([] if text.startswith(summary) else [cell(summary), ""]), text, ""]
             parameters = [
                 _resolve(p) for p in [*item.get("parameters", []), *operation.get("parameters", [])]
             ]
@@ -122,7 +124,7 @@ def api() -> str:
                 schema = next((b.get("schema", {}) for b in reply.get("content", {}).values()), {})
                 kind = _kind(schema) if "$ref" in schema else ""
                 said = f"{code(status)} {cell(reply.get('description', ''))}"
-                parts.append(f"* {said}" + (f" as {forms}" if forms else "") + (f": {kind}" if kind else ""))
+                parts.append(f"* {said}" + (f" As {forms}" if forms else "") + (f": {kind}" if kind else ""))
             parts.append("")
     parts += ["## Objects { #objects }", ""]
     for name, schema in sorted(document().get("components", {}).get("schemas", {}).items()):

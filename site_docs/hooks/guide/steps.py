@@ -187,10 +187,12 @@ def steps(working: Sequence[Mapping[str, Any]]) -> str:
     """Return the steps of an answer as a numbered list, and under it what each symbol stands for."""
     lines, named = ["**How it is found**", ""], dict[str, None]()
     for step in working:
-        lines.append(f"1. {cell(step['what'])}: {equation(step['equation'])}")
-        shown = [cell(step["values"])] if step["values"] else []
-        lines[-1] += "" if is_formula(step["equation"]) else "<br>"
-        lines[-1] += f"{' '.join([*shown, 'gives' if shown else 'This gives'])} **{cell(step['result'])}**"
+        what, values, result = (cell(step[name]) for name in ("what", "values", "result"))
+        lines.append(f"1. {what[:1].upper()}{what[1:]}: {equation(step['equation'])}")
+        if is_formula(step["equation"]):
+            lines[-1] += f"{values + ' gives' if values else 'This gives'} **{result}**"
+        else:
+            lines[-1] += f"<br>{values + ': ' if values else ''}**{result}**"
         named |= dict.fromkeys(symbols_of(step["equation"]))
     said = []
     for name in named:

@@ -148,8 +148,7 @@ LISTS: dict[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...]] = {
             "choices",
             (
                 ("why", "Best at being"),
-                ("battery", "Battery"),
-                ("cells_in_series", "Cells in a row"),
+                ("name", "Battery"),
                 ("mass_g", "Weight"),
                 ("runtime_h", "Hours"),
                 ("sets_needed", "Sets"),
@@ -450,15 +449,13 @@ def listed(name: str, member: str, *columns: str) -> str:
         ]
         for entry in entries
     ]
-    return table(
-        [
-            column.rpartition("_")[0].replace("_", " ") or column
-            if column.rpartition("_")[2] in UNITS
-            else column.replace("_", " ")
-            for column in columns
-        ],
-        body,
-    )
+    heads = [
+        (column.rpartition("_")[0] or column if column.rpartition("_")[2] in UNITS else column).replace(
+            "_", " "
+        )
+        for column in columns
+    ]
+    return table([head[0].upper() + head[1:] for head in heads], body)
 
 
 def curl(name: str) -> str:
