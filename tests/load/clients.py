@@ -12,7 +12,8 @@ from typing import Any
 
 #: What a socket that is cut, refused or late ends in.
 FAILURES = (OSError, asyncio.IncompleteReadError, TimeoutError, ValueError)
-PATIENCE = 20.0
+#: More than the slowest answer on a busy machine. s
+PATIENCE = 60.0
 
 
 @dataclass

@@ -156,7 +156,7 @@ async def told_to_end(extent: Extent) -> Report:
     """SIGTERM while long tables are being answered: each is answered to its last row."""
     report = Report("SIGTERM with tables in flight")
     (port,) = free_ports(1)
-    rows = int(extent.pick(3_000, 20_000))
+    rows = int(extent.pick(3_000, 10_000))
     table = "led,supply_voltage_v\n" + "".join(f"red_5mm,{5 + number / 1000}\n" for number in range(rows))
     one = processes.replica(port, workers=2)
     with started(one):

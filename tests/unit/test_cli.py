@@ -160,10 +160,11 @@ def test_a_second_build_that_stops_and_one_that_is_none(
 
 def test_told_to_end_while_its_workers_are_still_starting() -> None:
     command = [sys.executable, "-m", "lampwright.cli", "serve", "--port", str(free_port()), "--workers", "4"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as service:
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as service:
         try:
             assert service.stdout is not None
-            service.stdout.readline()  # one of the four answers
+            while "ready" not in service.stdout.readline():  # then one of the four answers
+                assert service.poll() is None
             service.send_signal(signal.SIGTERM)
             # By force it would be after a minute.
             assert service.wait(timeout=40) == 0
