@@ -116,3 +116,10 @@ def test_buck_collapses_where_the_source_fails_first() -> None:
 def test_refusals(wrong: object) -> None:
     with pytest.raises(OutOfRangeError):
         wrong()  # type: ignore[operator]
+
+
+def test_the_law_changes_where_regulation_ends_or_begins() -> None:
+    # By hand: a buck of 3.6 V with 0.5 V dropout regulates from 4.1 V on, a boost of 5 V up to 5 V.
+    assert Converter("buck", 3.6, ConstantPower(0.2), 0.9, 0.5).kinks() == (pytest.approx(4.1),)
+    assert Converter("boost", 5.0, ConstantCurrent(0.05), 0.85).kinks() == (5.0,)
+    assert Resistor(47.0).kinks() == ()

@@ -46,6 +46,7 @@ STOP = [
     "prewired_too_much",
 ]
 CAUTION = [
+    "log_reading_left_out",
     "above_rated_current",
     "wanted_above_rated",
     "resistor_hot",
@@ -85,6 +86,7 @@ CAUTION = [
     "prewired_dark",
 ]
 NOTE = [
+    "log_cells_used",
     "dimmer_than_wanted",
     "fades_with_supply",
     "prewired_has_its_own",
@@ -138,6 +140,7 @@ def test_each_finding_is_as_grave_as_it_was():
     for severity, codes in (("stop", STOP), ("caution", CAUTION), ("note", NOTE)):
         for code in codes:
             assert rows[code].severity == severity, code
+    assert {*STOP, *CAUTION, *NOTE} == set(rows)
 
 
 def test_each_caution_keeps_its_rank():
