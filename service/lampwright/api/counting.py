@@ -9,6 +9,7 @@ from __future__ import annotations
 import mmap
 import os
 import struct
+import threading
 from pathlib import Path
 
 BUCKETS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0)
@@ -60,6 +61,8 @@ class Counts:
         self.folder = Path(folder) if folder else None
         self._memory: mmap.mmap | bytearray | None = None
         self._owner = 0
+        # A worker's threads count side by side: reading, adding and writing back is three steps.
+        self._lock = threading.Lock()
 
     def _mine(self) -> mmap.mmap | bytearray:
         """Return this process's counters; after a fork they are new ones."""
@@ -75,19 +78,21 @@ class Counts:
 
     def add(self, path: str, status: int, seconds: float) -> None:
         """Count one request."""
-        memory = self._mine()
         at = GROUPS.index(group_of(path))
-        _increase(memory, at * len(CLASSES) + min(max(status // 100, 2), 5) - 2, 1)
-        base = _COUNTS + at * _EACH
-        for index, bound in enumerate(BUCKETS):
-            if seconds <= bound:
-                _increase(memory, base + index, 1)
-                break
-        _increase(memory, base + len(BUCKETS), 1)
-        _increase(memory, base + len(BUCKETS) + 1, int(seconds * 1e6))
+        with self._lock:
+            memory = self._mine()
+            _increase(memory, at * len(CLASSES) + min(max(status // 100, 2), 5) - 2, 1)
+            base = _COUNTS + at * _EACH
+            for index, bound in enumerate(BUCKETS):
+                if seconds <= bound:
+                    _increase(memory, base + index, 1)
+                    break
+            _increase(memory, base + len(BUCKETS), 1)
+            _increase(memory, base + len(BUCKETS) + 1, int(seconds * 1e6))
 
     def _sums(self) -> list[int]:
-        mine = self._mine()
+        with self._lock:
+            mine = self._mine()
         if self.folder is None:
             return list(struct.unpack(f"{_SLOTS}q", bytes(mine)))
         sums = [0] * _SLOTS
