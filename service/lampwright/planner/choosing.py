@@ -16,6 +16,7 @@ from lampwright.physics.resistors import dissipation, in_parallel, in_series
 from lampwright.planner.models.circuits import ResistorChoice
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.strings import StringModel, source_resistances
+from lampwright.records import quickly_made
 
 #: Currents from the drawer: from this part of the wanted one to that (common practice).
 WINDOW = (0.60, 1.05)
@@ -24,6 +25,7 @@ WINDOW = (0.60, 1.05)
 _Made = tuple[float, tuple[float, ...]]
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Bounds:
     """The smallest resistance each of the three rules allows, in Ω; negative where none is needed.

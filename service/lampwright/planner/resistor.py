@@ -28,11 +28,13 @@ from lampwright.planner.models.circuits import (
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.strings import Corners, StringModel, solved_string, string_currents, string_model
 from lampwright.planner.texts import milliamps, ohms, volts, watts
+from lampwright.records import quickly_made
 from lampwright.tables.resistors import ladder, usual_ratings
 
 _SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "YAGEO-CFR")
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Recommended:
     """The resistance we would take, None where we would take none at all, and why."""

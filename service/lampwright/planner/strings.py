@@ -17,6 +17,7 @@ from lampwright.physics.heating import derating
 from lampwright.planner.catalogue import led_model
 from lampwright.planner.models.circuits import StringAnswer, StringAsk
 from lampwright.planner.models.parts import Led, Supply
+from lampwright.records import quickly_made
 from lampwright.tables.markings import colour_bands, rkm_code
 from lampwright.tables.resistors import usual_ratings
 
@@ -126,6 +127,7 @@ def string_model(leds: tuple[Led, ...], ambient_temperature: float) -> StringMod
     )
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Corners:
     """Currents of one branch: the two bounds, and the expected parts over the supply's window, in A."""

@@ -7,10 +7,13 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
+from lampwright.records import quickly_made
+
 Severity = Literal["stop", "caution", "note"]
 NOTHING: Mapping[str, object] = MappingProxyType({})
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Finding:
     """A judgement of this build.
@@ -27,6 +30,7 @@ class Finding:
     field: str = ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Step:
     """One step of working: what is found, the equation, the same with numbers in, the result."""

@@ -6,8 +6,10 @@ from dataclasses import dataclass, field
 
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.parts import Led, Supply
+from lampwright.records import quickly_made
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class StringAsk:
     """A string as sent: LEDs from plus; ``resistance`` None means: find it; 0 means: none."""
@@ -21,6 +23,7 @@ class StringAsk:
     forward_current: float | None = None
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class StringAnswer:
     """One branch of a string, solved. ``leds`` repeats names, or objects as sent."""
@@ -49,6 +52,7 @@ class StringAnswer:
     lowest_lit_voltage: float | None
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class ResistorAsk:
     """Which resistor for this string, or: how does this one do."""
@@ -60,6 +64,7 @@ class ResistorAsk:
     ambient_temperature: float = 25.0
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class ResistorChoice:
     """A neighbouring preferred value, or parts from the drawer, and what it would do."""
@@ -76,6 +81,7 @@ class ResistorChoice:
     within: bool = True
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class ResistorAnswer(StringAnswer):
     """A string answer, flat, with what led to its resistor."""

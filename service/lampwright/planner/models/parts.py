@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from lampwright.records import quickly_made
 
+
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Led:
     """A light: one LED, or a pre-wired one with its hidden resistor.
@@ -43,6 +46,7 @@ class Led:
         return self.built_in_resistance > 0
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Supply:
     """A supply's window: lowest, expected and highest open-circuit voltage, and what is behind it.
