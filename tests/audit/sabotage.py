@@ -15,6 +15,8 @@ Document = dict[str, Any]
 
 KINDS = ("resistor", "fuse", "wire", "count", "led", "current")
 _FACTORS = (0.5, 0.8, 0.9, 1.1, 1.25, 2.0)
+#: A printed current under this is none at all: what a dark light leaks [mA].
+LEAST_CURRENT = 1e-3
 
 
 def spoiled(document: Document, chance: random.Random, kind: str) -> tuple[Document, str]:
@@ -114,12 +116,19 @@ def _current(document: Document, chance: random.Random) -> str:
     found: list[tuple[Document, str, str]] = []
     for member in ("strings", "wires", "fuse", "bench_checks", "runtime", "switch"):
         _collect(document.get(member), member, found)
-    found += [(document, name, name) for name in document if name.endswith("_ma") and document[name]]
+    found += [
+        (document, name, name)
+        for name, value in document.items()
+        if name.endswith("_ma") and isinstance(value, (int, float)) and abs(value) > LEAST_CURRENT
+    ]
     # Another fuse of the window, or a stronger switch, would be as right: no lie to catch.
     found = [each for each in found if not each[2].startswith("fuse.alt") or each[1] != "rated_current_ma"]
     owner, name, place = chance.choice(found)
-    factor = 0.5 if place.startswith("switch") else chance.choice(_FACTORS)
-    _set(owner, name, owner[name] * factor)
+    if place.startswith("switch"):
+        # Half a switch's rating may still be plenty, and no lie: what is asked of it is too little.
+        _set(owner, name, document["design_current_ma"] * chance.choice((0.5, 0.9, 1.0)))
+    else:
+        _set(owner, name, owner[name] * chance.choice(_FACTORS))
     return place
 
 
@@ -127,7 +136,7 @@ def _collect(value: object, place: str, found: list[tuple[Document, str, str]]) 
     """Gather every printed current above nothing, as (owner, member, place)."""
     if isinstance(value, dict):
         for name, item in value.items():
-            if name.endswith("_ma") and isinstance(item, (int, float)) and abs(item) > 1e-3:
+            if name.endswith("_ma") and isinstance(item, (int, float)) and abs(item) > LEAST_CURRENT:
                 found.append((value, name, f"{place}.{name}"))
             elif name not in ("display", "curve"):
                 _collect(item, f"{place}.{name}", found)

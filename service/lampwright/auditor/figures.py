@@ -34,7 +34,7 @@ from lampwright.tables.supplies import supply_figures
 _SEEN = 1e-3  # brightness below which a row counts as dark (common practice, no source)
 EYE_EXPONENT = 0.45  # how bright light looks (common practice, no source)
 # Runs whose rows are unlike are told from a simpler sum on the sheet: that close.
-_SHARED_RUN = 0.05
+_SHARED_RUN = 1e-6
 # Hours are reckoned with lights at room temperature: lit ones warm themselves.
 _LIGHTS_IN_USE = 25.0
 
@@ -180,7 +180,7 @@ def check_rows(sheet: ReadSheet, notes: Notes) -> State:
         }
         for stem, state in states.items():
             # Far below the LEDs' voltage a current is a trace: microamperes say enough.
-            notes.agree(_at(place, stem), row.printed[stem], state.currents[place], 1e-6, 1e-7)
+            notes.agree(_at(place, stem), row.printed[stem], state.currents[place], 1e-6, 1e-10)
         _check_row_figures(sheet, row, place, usual.currents[place], high, notes)
     return high
 
@@ -294,7 +294,7 @@ def check_supply(sheet: ReadSheet, loops: Mapping[str, float], high: State, note
         ("supply_current_high", "high", source.highest, source.resistance_low),
     ):
         state = with_wires(sheet, loops, voltage, behind, corner)
-        notes.agree(json_name(stem), members.get(stem), state.total, rel, 1e-7)
+        notes.agree(json_name(stem), members.get(stem), state.total, rel, 1e-10)
     notes.agree(json_name("design_current"), sheet.design_current, high.total)
 
 
@@ -303,13 +303,13 @@ def check_wires(sheet: ReadSheet, high: State, notes: Notes) -> None:
     for place, run in enumerate(sheet.runs):
         at = f"wires.{place}"
         loop, current = run_loop(sheet, run), _run_current(sheet, run, high)
-        notes.agree(f"{at}.current_ma", run.current, current, 1e-6, 1.1e-6)
+        notes.agree(f"{at}.current_ma", run.current, current, 1e-6, 1e-9)
         notes.agree(f"{at}.conductor_area_mm2", run.conductor_area, area_of(run), 1e-4)
         notes.agree(f"{at}.loop_resistance_ohm", run.printed["loop_resistance"], loop)
         lost = voltage_drop(current, loop)
-        notes.agree(f"{at}.drop_v", run.printed["drop"], lost, 1e-6, 1.1e-6 * loop + 1e-9)
+        notes.agree(f"{at}.drop_v", run.printed["drop"], lost, 1e-6, 1e-9 * loop + 1e-9)
         share = lost / sheet.source.voltage
-        least = (1.1e-6 * loop + 1e-9) / sheet.source.voltage
+        least = (1e-9 * loop + 1e-9) / sheet.source.voltage
         notes.agree(f"{at}.drop_pct", run.printed["drop_fraction"], share, 1e-6, least)
         notes.agree(f"{at}.ampacity_ma", run.printed["ampacity"], carries(sheet, area_of(run)))
 
@@ -327,7 +327,7 @@ def _check_other_wire(sheet: ReadSheet, run: Run, current: float, other: Members
     lost = voltage_drop(current * sheet.source.voltage / volts, loop)
     at = other.place
     notes.agree(f"{at}.loop_resistance_ohm", other.get("loop_resistance"), loop)
-    notes.agree(f"{at}.drop_v", other.get("drop"), lost, 1e-6, 3e-6 * loop + 1e-9)
+    notes.agree(f"{at}.drop_v", other.get("drop"), lost, 1e-6, 1e-9 * loop + 1e-9)
     notes.agree(f"{at}.ampacity_ma", other.get("ampacity"), carries(sheet, area))
 
 
@@ -435,11 +435,11 @@ def check_readings(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -
         current = members.get("current")
         stem = "current" if name == "total_current" else "voltage"
         if name in ours:
-            notes.agree(f"bench_checks.{index}.{json_name(stem)}", members.get(stem), ours[name], rel, 1e-6)
+            notes.agree(f"bench_checks.{index}.{json_name(stem)}", members.get(stem), ours[name], rel, 1e-9)
         if name.startswith("resistor_") and current is not None and name in ours:
             resistance = sheet.rows[int(name.removeprefix("resistor_"))].resistance
             found = ours[name] / resistance
-            notes.agree(f"bench_checks.{index}.current_ma", current, found, rel, 1e-7)
+            notes.agree(f"bench_checks.{index}.current_ma", current, found, rel, 1e-10)
             for side in ("low", "high"):
                 volts_there = members.get(f"voltage_{side}")
                 if volts_there is not None:
@@ -466,8 +466,8 @@ def _check_total(
     low = with_wires(sheet, loops, lowest, source.resistance_high, "low").total
     high = with_wires(sheet, loops, source.highest, source.resistance_low, "high").total
     at = f"bench_checks.{index}"
-    notes.agree(f"{at}.current_low_ma", members.get("current_low"), min(low, 0.85 * expected), rel, 1e-6)
-    notes.agree(f"{at}.current_high_ma", members.get("current_high"), max(high, 1.15 * expected), rel, 1e-6)
+    notes.agree(f"{at}.current_low_ma", members.get("current_low"), min(low, 0.85 * expected), rel, 1e-9)
+    notes.agree(f"{at}.current_high_ma", members.get("current_high"), max(high, 1.15 * expected), rel, 1e-9)
 
 
 def _check_band(members: Members, kind: str, at: str, notes: Notes) -> None:

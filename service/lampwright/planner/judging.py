@@ -24,6 +24,8 @@ _LIMIT_MARGIN = 1.05
 #: A supply this far above the printed volts of a pre-wired light is another supply, not its spread.
 _PRINTED_MARGIN = 1.06
 _LOOKS_OFF = 0.05
+#: Under this share of its rated current a pre-wired light gives no light at all: the build would be dark.
+_UNLIT = 1e-3
 _DIM = 0.5
 _GONE = 0.1
 #: Above so many times its usable current a battery is asked for what it cannot do.
@@ -357,7 +359,7 @@ def _dim_prewired(model: StringModel, supply: Supply, expected: float) -> Findin
     where = supply.name or f"{volts(supply.supply_voltage)} supply"
     if expected < _LOOKS_OFF * model.rated_current:
         return finding(
-            "prewired_dark",
+            "prewired_unlit" if expected < _UNLIT * model.rated_current else "prewired_dark",
             field=supply_member(supply),
             supply=where,
             current=milliamps(expected),

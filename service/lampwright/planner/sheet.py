@@ -147,7 +147,7 @@ def _planned_wires(
     for number, rows in enumerate(kinds.values(), start=1):
         current = sum(row.solved.branch_count * (row.solved.current_high or 0.0) for row in rows)
         length = max(row.run_length for row in rows)
-        figures = wire(_wire_ask(ask, max(current, 1e-6), length, 1 - MAIN_SHARE, least))
+        figures = wire(_wire_ask(ask, current, length, 1 - MAIN_SHARE, least))
         serves = ", ".join(row.row for row in rows)
         found.append(PlannedWire(f"W{number}", serves, length, current, figures))
     return tuple(found)

@@ -271,7 +271,10 @@ def test_pre_wired_lights_need_no_resistor():
     slightly = ask(supply_from_voltage(12.0, 12.0, 12.6), light)
     assert (slightly.resistance, codes(slightly)) == (0.0, [])
     assert codes(ask(supply_from_voltage(5.0), light)) == ["prewired_dim"]
-    assert codes(ask(supply_from_voltage(2.5), light)) == ["prewired_dark"]
+    assert codes(ask(supply_from_voltage(2.8), light)) == ["prewired_dark"]
+    assert codes(ask(supply_from_voltage(2.5), light)) == ["prewired_unlit"]
+    three = led_from_part("prewired_white_12v_three")
+    assert codes(ask(supply_from_voltage(3.0), three)) == ["prewired_unlit"]
     above = ask(supply_from_voltage(14.4), light, resistance=0.0)
     assert "prewired_above_printed" in codes(above)
     assert above.findings[0].severity in ("caution", "stop")

@@ -10,6 +10,7 @@ from lampwright.tables.cautions import caution_rows
 from lampwright.tables.findings import finding_rows
 
 STOP = [
+    "prewired_unlit",
     "no_headroom",
     "above_max_current",
     "led_straight_on_supply",
