@@ -33,8 +33,6 @@ from lampwright.tables.supplies import supply_figures
 
 _SEEN = 1e-3  # brightness below which a row counts as dark (common practice, no source)
 EYE_EXPONENT = 0.45  # how bright light looks (common practice, no source)
-# Runs whose rows are unlike are told from a simpler sum on the sheet: that close.
-_SHARED_RUN = 1e-6
 # Hours are reckoned with lights at room temperature: lit ones warm themselves.
 _LIGHTS_IN_USE = 25.0
 
@@ -285,8 +283,6 @@ def hottest(sheet: ReadSheet, row: Row, high: State) -> tuple[float, float]:
 def check_supply(sheet: ReadSheet, loops: Mapping[str, float], high: State, notes: Notes) -> None:
     """Compare the supply's currents: with wires as they flow, and the design current without."""
     source = sheet.source
-    unlike = any(len(rows_of(sheet, run)) > 1 for run in sheet.runs if run.label != "W0")
-    rel = _SHARED_RUN if unlike else 1e-6
     members = Members(sheet.document, "sheet")
     for stem, corner, voltage, behind in (
         ("supply_current_low", "low", source.lowest, source.resistance_high),
@@ -294,7 +290,7 @@ def check_supply(sheet: ReadSheet, loops: Mapping[str, float], high: State, note
         ("supply_current_high", "high", source.highest, source.resistance_low),
     ):
         state = with_wires(sheet, loops, voltage, behind, corner)
-        notes.agree(json_name(stem), members.get(stem), state.total, rel, 1e-10)
+        notes.agree(json_name(stem), members.get(stem), state.total, 1e-6, 1e-10)
     notes.agree(json_name("design_current"), sheet.design_current, high.total)
 
 
@@ -410,14 +406,18 @@ def _longest_loop(sheet: ReadSheet) -> float:
     return loops.get("W0", 0.0) + max((loop for label, loop in loops.items() if label != "W0"), default=0.0)
 
 
+def _fades(sheet: ReadSheet) -> bool:
+    """Return whether the supply's volts fall as it is used: those of cells do, those of a bank do not."""
+    battery = sheet.source.battery
+    return bool(battery) and battery_types()[battery].form != "bank"
+
+
 def check_readings(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -> None:
     """Compare the readings to expect at the bench, where cells are fresh."""
-    source, battery = sheet.source, bool(sheet.source.battery)
-    volts = source.highest if battery else source.voltage
-    behind = source.resistance_low if battery else source.resistance
+    source, fades = sheet.source, _fades(sheet)
+    volts = source.highest if fades else source.voltage
+    behind = source.resistance_low if fades else source.resistance
     state = with_wires(sheet, loops, volts, behind, "expected")
-    unlike = any(len(rows_of(sheet, run)) > 1 for run in sheet.runs if run.label != "W0")
-    rel = _SHARED_RUN if unlike else 1e-4
     ours: dict[str, float] = {
         "supply_off": volts,
         "supply_on": volts - behind * state.total,
@@ -435,18 +435,18 @@ def check_readings(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -
         current = members.get("current")
         stem = "current" if name == "total_current" else "voltage"
         if name in ours:
-            notes.agree(f"bench_checks.{index}.{json_name(stem)}", members.get(stem), ours[name], rel, 1e-9)
+            notes.agree(f"bench_checks.{index}.{json_name(stem)}", members.get(stem), ours[name], 1e-6, 1e-9)
         if name.startswith("resistor_") and current is not None and name in ours:
             resistance = sheet.rows[int(name.removeprefix("resistor_"))].resistance
             found = ours[name] / resistance
-            notes.agree(f"bench_checks.{index}.current_ma", current, found, rel, 1e-10)
+            notes.agree(f"bench_checks.{index}.current_ma", current, found, 1e-6, 1e-10)
             for side in ("low", "high"):
                 volts_there = members.get(f"voltage_{side}")
                 if volts_there is not None:
                     there = f"bench_checks.{index}.current_{side}_ma"
                     notes.agree(there, members.get(f"current_{side}"), volts_there / resistance)
         if name == "total_current":
-            _check_total(sheet, loops, members, index, state.total, rel, notes)
+            _check_total(sheet, loops, members, index, state.total, notes)
         for kind in ("voltage", "current"):
             _check_band(members, kind, f"bench_checks.{index}", notes)
 
@@ -457,17 +457,16 @@ def _check_total(
     members: Members,
     index: int,
     expected: float,
-    rel: float,
     notes: Notes,
 ) -> None:
     """Compare the band of the total current: both corners at the bench, at least 15 % each way."""
     source = sheet.source
-    lowest = source.voltage if source.battery else source.lowest
+    lowest = source.voltage if _fades(sheet) else source.lowest
     low = with_wires(sheet, loops, lowest, source.resistance_high, "low").total
     high = with_wires(sheet, loops, source.highest, source.resistance_low, "high").total
     at = f"bench_checks.{index}"
-    notes.agree(f"{at}.current_low_ma", members.get("current_low"), min(low, 0.85 * expected), rel, 1e-9)
-    notes.agree(f"{at}.current_high_ma", members.get("current_high"), max(high, 1.15 * expected), rel, 1e-9)
+    notes.agree(f"{at}.current_low_ma", members.get("current_low"), min(low, 0.85 * expected))
+    notes.agree(f"{at}.current_high_ma", members.get("current_high"), max(high, 1.15 * expected))
 
 
 def _check_band(members: Members, kind: str, at: str, notes: Notes) -> None:
