@@ -295,18 +295,46 @@ def _sent(ask: FuseAsk) -> _Rating | None:
     return replace(nearest, rated_current=ask.rated_current, opens_from=nearest.opens_from * scale)
 
 
-def _missing(ask: FuseAsk, need: str, best: _Rating | None, supply_name: str) -> tuple[Finding, ...]:
+def _missing(
+    ask: FuseAsk, place: _Place, need: str, best: _Rating | None, supply_name: str
+) -> tuple[Finding, ...]:
     """Judge a build without a fuse."""
     if need == "optional":
         return (finding("fuse_not_needed", supply=supply_name, field="rated_current"),)
     advice = f"a {show(best.rated_current, 'ma')} fuse" if best else "a fuse"
     code = "fuse_missing" if need == "required" else "fuse_advised"
     suggestion = {"rated_current": best.rated_current} if best else {}
-    return (finding(code, supply=supply_name, advice=advice, suggestion=suggestion, field="rated_current"),)
+    said = finding(code, supply=supply_name, advice=advice, suggestion=suggestion, field="rated_current")
+    # Where no fuse would fit, "add a fuse" alone sends the reader to a shelf that has none.
+    return (said,) if best is not None else (said, _no_value(place, ask.style))
 
 
-def _no_value(place: _Place) -> Finding:
-    smallest = _smallest(place, "glass_5x20")
+def _no_value(place: _Place, asked: str | None) -> Finding:
+    """Say why no rating fits: wire too thin, none sold in between, or none that breaks this source."""
+    tried = (asked,) if asked is not None else _FALLBACK_STYLES
+    wide = [
+        style
+        for style in tried
+        for each in _ratings(style)
+        if each.rated_current >= _smallest(place, style) and _protects(place, each)
+    ]
+    if wide:
+        return finding(
+            "fuse_style_unfit",
+            style=styles()[wide[-1]].name,
+            short="an unknown current" if place.at_source == math.inf else show(place.at_source, "ma"),
+            field="style",
+        )
+    style = tried[0]
+    smallest, largest = _smallest(place, style), _largest(place, style)
+    if largest is not None and smallest <= largest:
+        return finding(
+            "no_fuse_between",
+            style=styles()[style].name,
+            smallest=show(smallest, "ma"),
+            largest=show(largest, "ma"),
+            field="awg",
+        )
     return finding(
         "no_fuse_fits",
         smallest=show(smallest, "ma") if smallest != math.inf else "a larger one",
@@ -352,7 +380,8 @@ def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple
                 field="style",
             )
         )
-    if _clears(place, rating) is False and not _harmless(place):
+    # A source too weak to need a fuse is too weak to blow one: nothing to warn of.
+    if _clears(place, rating) is False and need != "optional" and not _harmless(place):
         flowing = _short_at_far_end(place, rating.resistance) or 0.0
         found.append(
             finding(
@@ -403,7 +432,9 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     fitted: _Rating | None
     if ask.rated_current is not None:
         fitted = _sent(ask)
-        findings = _missing(ask, need, best, name) if fitted is None else _judge(place, fitted, need, name)
+        findings = (
+            _missing(ask, place, need, best, name) if fitted is None else _judge(place, fitted, need, name)
+        )
         figures = _figures(place, fitted) if fitted else _none_fitted(place, 0.0)
     elif best is not None:
         fitted = best
@@ -417,7 +448,7 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
         figures = _none_fitted(place, 0.0)
     else:
         fitted = None
-        findings = (_no_value(place),)
+        findings = (_no_value(place, ask.style),)
         figures = _none_fitted(place, None)
     return FuseAnswer(
         rated_current=figures.rated_current,
@@ -436,6 +467,9 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     )
 
 
+_THICKER_HELPS = ("no_fuse_fits", "no_fuse_between", "fuse_will_not_open")
+
+
 def guarded(
     wires_for: Callable[[float], Sequence[PlannedWire]],
     ask_for: Callable[[Sequence[PlannedWire]], FuseAsk],
@@ -452,7 +486,7 @@ def guarded(
     wires = tuple(wires_for(0.0))
     answer = fuse(ask_for(wires))
     for _ in range(_THICKENINGS):
-        unfit = any(each.code in ("no_fuse_fits", "fuse_will_not_open") for each in answer.findings)
+        unfit = any(each.code in _THICKER_HELPS for each in answer.findings)
         if not unfit or answer.largest is None:
             break
         # One gauge up at a time: thicker wire carries more, and lets more flow in a short circuit.

@@ -84,6 +84,34 @@ def test_no_value_fits_asks_for_thicker_wire_never_a_bigger_fuse():
     ).rated_current
 
 
+def test_why_no_value_fits_is_told_apart():
+    between = fuse(FuseAsk(current=2.6, awg=20, short_circuit_current=100.0, style="glass_5x20"))
+    assert between.rated_current is None
+    assert between.smallest < ampacity(wire_size(20).conductor_area, Surroundings()).ampacity
+    assert codes(between) == ["no_fuse_between"]
+    # No fuse of the usual styles breaks 20 kA; the wire is not to blame.
+    strong = FuseAsk(current=0.3, awg=24, short_circuit_current=20_000.0)
+    assert codes(fuse(strong)) == ["fuse_style_unfit"]
+    assert codes(fuse(replace(strong, rated_current=0.0))) == ["fuse_missing", "fuse_style_unfit"]
+    assert codes(fuse(replace(strong, short_circuit_current=500.0, style="glass_5x20"))) == [
+        "fuse_style_unfit"
+    ]
+    assert codes(fuse(replace(strong, short_circuit_current=500.0))) == []
+
+
+def test_a_source_that_needs_no_fuse_is_not_warned_of_one_slow_to_open():
+    coin = FuseAsk(
+        current=0.002,
+        awg=30,
+        run_length=1.0,
+        supply=supply_from_battery("lithium_coin_cr2032"),
+        rated_current=0.2,
+    )
+    answer = fuse(coin)
+    assert (answer.needed, answer.clears_short) == ("optional", False)
+    assert "fuse_slow_to_open" not in codes(answer)
+
+
 def test_none_fitted_is_judged():
     lithium = FuseAsk(current=0.2, awg=28, supply=supply_from_battery("liion_18650"), rated_current=0.0)
     answer = fuse(lithium)

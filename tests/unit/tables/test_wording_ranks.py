@@ -10,6 +10,8 @@ from lampwright.tables.cautions import caution_rows
 from lampwright.tables.findings import finding_rows
 
 STOP = [
+    "no_fuse_between",
+    "fuse_style_unfit",
     "prewired_unlit",
     "no_headroom",
     "above_max_current",
