@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from lampwright.errors import UnknownPartError
-from lampwright.tables.loader import load
+from lampwright.tables.loader import by_part, load
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,19 +69,13 @@ def battery_types() -> dict[str, BatteryType]:
 @cache
 def battery_figures() -> dict[str, dict[str, BatteryFigure]]:
     """Return the figures of every battery: by battery id, then by quantity."""
-    found: dict[str, dict[str, BatteryFigure]] = {}
-    for row in load("batteries.csv", BatteryFigure):
-        found.setdefault(row.battery, {})[row.quantity] = row
-    return found
+    return by_part(load("batteries.csv", BatteryFigure), "battery", "quantity")
 
 
 @cache
 def model_parameters() -> dict[str, dict[str, ModelParameter]]:
     """Return the parameters of every discharge model: by model, then by parameter."""
-    found: dict[str, dict[str, ModelParameter]] = {}
-    for row in load("battery_models.csv", ModelParameter):
-        found.setdefault(row.model, {})[row.parameter] = row
-    return found
+    return by_part(load("battery_models.csv", ModelParameter), "model", "parameter")
 
 
 def battery_type(battery: str) -> BatteryType:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, fields
 from functools import cache
 from importlib import resources
@@ -140,6 +140,14 @@ def load(name: str, row_type: type[Row]) -> tuple[Row, ...]:
             raise TableError(f"{name}:{number}: {error}") from error
         rows.append(row_type(**values))
     return tuple(rows)
+
+
+def by_part(rows: Iterable[Row], part: str, figure: str) -> dict[str, dict[str, Row]]:
+    """Return rows of one figure each by the member naming their part, then by that naming the figure."""
+    found: dict[str, dict[str, Row]] = {}
+    for row in rows:
+        found.setdefault(getattr(row, part), {})[getattr(row, figure)] = row
+    return found
 
 
 def _check_provenance(place: str, source: str, locator: str, status: str) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from lampwright.tables.loader import load
+from lampwright.tables.loader import by_part, load
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,4 @@ def supply_types() -> dict[str, SupplyType]:
 @cache
 def supply_figures() -> dict[str, dict[str, SupplyFigure]]:
     """Return the figures of every supply part: by part id, then by quantity."""
-    found: dict[str, dict[str, SupplyFigure]] = {}
-    for row in load("supplies.csv", SupplyFigure):
-        found.setdefault(row.part, {})[row.quantity] = row
-    return found
+    return by_part(load("supplies.csv", SupplyFigure), "part", "quantity")
