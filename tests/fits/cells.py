@@ -34,19 +34,24 @@ Curve = tuple[float, np.ndarray, np.ndarray]
 """Current [A], charge drawn [A·h], voltage [V]."""
 
 
-def simulate(name: str, c_rate: float) -> Curve:
-    """Return a discharge from full by PyBaMM's single-particle model with electrolyte."""
+def simulate(name: str, c_rate: float, in_series: int = 1, side_by_side: int = 1) -> Curve:
+    """Return a discharge from full by PyBaMM's single-particle model with electrolyte.
+
+    Current, charge and voltage are those of the whole pack of such cells.
+    """
     os.environ["PYBAMM_DISABLE_TELEMETRY"] = "true"
     import pybamm
 
     values = pybamm.ParameterValues(name)
-    current = float(values["Nominal cell capacity [A.h]"]) * c_rate
+    current = float(values["Nominal cell capacity [A.h]"]) * c_rate * side_by_side
     values["Current function [A]"] = current
+    values["Number of cells connected in series to make a battery"] = in_series
+    values["Number of electrodes connected in parallel to make a cell"] *= side_by_side
     run = pybamm.Simulation(pybamm.lithium_ion.SPMe(), parameter_values=values)
     solution = run.solve([0, 1.4 * 3600 / c_rate], initial_soc=1.0)
     ends = float(solution["Time [h]"].entries[-1])
     hours = ends * (1 - (1 - np.linspace(0, 1, POINTS)) ** 1.5)
-    voltage = np.asarray(solution["Voltage [V]"](hours * 3600.0))
+    voltage = np.asarray(solution["Battery voltage [V]"](hours * 3600.0))
     return current, hours * current, voltage
 
 

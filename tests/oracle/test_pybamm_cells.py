@@ -10,7 +10,9 @@ import math
 import numpy as np
 import pytest
 
-from lampwright.physics.batteries import CellModel
+from lampwright.physics.batteries import CellModel, make_pack, temperature_factor
+from lampwright.physics.discharge import discharge
+from lampwright.physics.loads import ConstantCurrent
 from lampwright.planner.feeding import model_of
 from tests.fits.cells import FITTED, fit_curves, model_curve, read_curves, simulate
 from tests.marks import agree, published
@@ -95,3 +97,50 @@ def test_a_second_published_set(second_cell: CellModel, c_rate: float) -> None:
     agree(ours, theirs, rel=0.05, why="fitted from the slowest discharge alone", what="end, A·h")
     assert math.isfinite(mean)
     assert mean < 0.1, "its resistance is not known: another cell's stands in"
+
+
+@published(
+    "CHEN-2020",
+    "by PyBaMM, 3 in series of 2 side by side",
+    of="lampwright.physics.batteries.make_pack",
+    kind="oracle",
+)
+def test_cells_in_series_and_side_by_side() -> None:
+    """A pack of six against the same pack run by PyBaMM: volts of three, hours of two."""
+    current, charge, voltage = simulate("Chen2020", 0.5, in_series=3, side_by_side=2)
+    run = discharge(make_pack(model_of("liion"), 3, 2), ConstantCurrent(current), (7.5,))
+    agree(
+        run.end.time / 3600 * current,
+        float(charge[-1]),
+        rel=0.02,
+        why="two numbers, R and a, stand for a whole electrode",
+        what="end, A·h",
+    )
+    middle = np.interp(0.5 * charge[-1], charge, voltage)
+    ours = np.interp(0.5 * charge[-1], np.array(run.time) * current / 3600, run.voltage)
+    agree(float(ours), float(middle), rel=0.01, why="as above", what="V at half the charge")
+
+
+@pytest.mark.parametrize("degrees", [-20.0, 0.0, 10.0])
+@published(
+    "CHEN-2020",
+    "by PyBaMM, exchange current of the graphite, 35 kJ/mol",
+    of="lampwright.physics.batteries.temperature_factor",
+    kind="oracle",
+)
+def test_a_reaction_slows_in_the_cold(degrees: float) -> None:
+    from pybamm.input.parameters.lithium_ion.Chen2020 import (
+        graphite_LGM50_electrolyte_exchange_current_density_Chen2020 as exchange_current,
+    )
+
+    warm, cold = (
+        float(exchange_current(1000.0, 15000.0, 33133.0, 273.15 + each).evaluate())
+        for each in (20.0, degrees)
+    )
+    agree(
+        temperature_factor(35000.0, degrees),
+        warm / cold,
+        rel=5e-4,
+        why="their gas constant has more digits",
+        what=f"factor at {degrees:g} °C",
+    )

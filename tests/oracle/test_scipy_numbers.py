@@ -14,11 +14,16 @@ from scipy.optimize import brentq, root
 from scipy.special import wrightomega
 
 from lampwright.physics.batches import string_currents, wright_omega_many
+from lampwright.physics.batteries import make_pack
 from lampwright.physics.circuits import Branch, solve_parallel
 from lampwright.physics.diodes import StringLaw, diode_from_point
+from lampwright.physics.discharge import depth_at
 from lampwright.physics.feeds import solve_feed
 from lampwright.physics.interpolation import cubic_pieces, monotone_slopes
+from lampwright.physics.loads import strings_load
 from lampwright.physics.settling import settle, settling
+from lampwright.planner.feeding import model_of
+from lampwright.tables.batteries import model_parameters
 from tests.marks import agree, published
 
 RED = diode_from_point(2.0, 0.02, 2.0, 5.0, 25.0)
@@ -173,3 +178,82 @@ def test_values_between_the_knots():
         t = 0.37 * (right - left)
         ours = sum(factor * t**power for power, factor in enumerate(piece))
         agree(ours, float(theirs(left + t)), rel=1e-12, why="the same rule", what=f"at {left + t:.3g}")
+
+
+@published("SCIPY", "optimize.brentq, row by row", of="lampwright.physics.loads.strings_load", kind="oracle")
+@pytest.mark.parametrize("voltage", [7.0, 9.0, 12.0])
+def test_rows_as_one_load(voltage):
+    load = strings_load([*ROWS, ROWS[0]])  # one kind named twice is counted together
+    theirs = sum(row.count * current(row, voltage) for row in [*ROWS, ROWS[0]])
+    agree(
+        load.current_at(voltage), theirs, rel=1e-8, why="the 1 in the junction law", what=f"A at {voltage} V"
+    )
+
+    # Behind a tired battery: where what the source gives is what the rows take.
+    def left(at: float) -> float:
+        return voltage - at - 30.0 * sum(row.count * current(row, at) for row in [*ROWS, ROWS[0]])
+
+    found = load.solve(voltage, 30.0, voltage)
+    assert found is not None
+    theirs = brentq(left, 4.0, voltage, xtol=1e-13, rtol=1e-14)
+    agree(found[1], theirs, rel=1e-9, why="as above", what=f"V at the rows, {voltage} V behind 30 Ω")
+
+
+def rest_voltage(battery: str) -> PchipInterpolator:
+    """Return the voltage of a cell at rest over its depth, straight from the table's knots."""
+    rows = model_parameters()[battery]
+    knots = sorted((float(key[2:-1]), row.value) for key, row in rows.items() if key.startswith("U("))
+    return PchipInterpolator([depth for depth, _ in knots], [volts for _, volts in knots])
+
+
+@published(
+    "SCIPY",
+    "interpolate.PchipInterpolator on the table's knots",
+    of="lampwright.physics.batteries.cell_model",
+    kind="oracle",
+)
+@pytest.mark.parametrize("battery", sorted(model_parameters()))
+def test_a_cell_at_rest(battery):
+    theirs = rest_voltage(battery)
+    cell = make_pack(model_of(battery), 1)
+    for depth in (0.0, 0.13, 0.37, 0.62, 0.88, 0.99):
+        agree(
+            cell.open_circuit_voltage(depth),
+            float(theirs(depth)),
+            rel=1e-12,
+            why="the same rule",
+            what=f"{battery}, V at depth {depth:g}",
+        )
+
+
+@published(
+    "SCIPY",
+    "optimize.brentq on PchipInterpolator",
+    of="lampwright.physics.discharge.depth_at",
+    kind="oracle",
+)
+@pytest.mark.parametrize(
+    ("battery", "cells", "amperes", "stop"),
+    [
+        ("alkaline_aa", 3, 0.2, 3.0),
+        ("liion", 1, 2.0, 3.3),
+        ("lead_acid", 6, 0.5, 11.4),
+        ("nimh", 4, 0.8, 4.6),
+    ],
+)
+def test_where_a_load_pulls_a_pack_to_its_stop(battery, cells, amperes, stop):
+    rest, rows = rest_voltage(battery), model_parameters()[battery]
+    fresh, growth, power = (rows[key].value for key in ("R0", "r1", "r_power"))
+
+    def over(depth: float) -> float:
+        return cells * (float(rest(depth)) - amperes * fresh * (1 + growth * depth**power)) - stop
+
+    ours = depth_at(make_pack(model_of(battery), cells), amperes, stop)
+    assert ours is not None
+    agree(
+        ours,
+        brentq(over, 0.0, 1.0, xtol=1e-14),
+        abs=1e-11,
+        why="both to the last digits",
+        what=f"{battery}, depth",
+    )

@@ -6,7 +6,14 @@ import math
 
 import pytest
 
-from lampwright.physics.batteries import make_pack, peukert_time, warmth_factor
+from lampwright.physics.batteries import (
+    Pack,
+    cell_model,
+    make_pack,
+    peukert_time,
+    temperature_factor,
+    warmth_factor,
+)
 from lampwright.physics.discharge import discharge
 from lampwright.physics.loads import ConstantCurrent
 from lampwright.planner.feeding import model_of
@@ -20,6 +27,7 @@ from tests.marks import agree, published
 ROWS = read_durations()
 ASIDE = kept_aside(ROWS)
 MODEL = "lampwright.physics.discharge.discharge"
+PACK = "lampwright.physics.batteries.make_pack"
 
 # Cells of one type scatter by 10 to 25 % between makes; a make known to lie off has its own tolerance.
 SCATTER = (0.25, "cells of one type scatter by 10 to 25 % between makes")
@@ -134,6 +142,48 @@ def test_mean_voltage_of_nimh(current: float, mean: float, allowed: float) -> No
     voltages = (*run.voltage, 0.9)
     ours = sum(step * volt for step, volt in zip(steps, voltages, strict=True)) / run.end.time
     agree(ours, mean, abs=allowed, why="one cell and its tester's leads: 0.12 Ω more than the model")
+
+
+def _book_pack(volts: float, in_series: int, side_by_side: int) -> Pack:
+    """Return cells as the books have them: one voltage to the end, 1 A·h, no loss."""
+    flat = {"label": 1, "Q": 1, "R0": 0, "r1": 0, "r_power": 1, "a": 0, "n": 1, "Ea_R": 0, "Ea_a": 0}
+    return make_pack(cell_model(flat | {"U(0)": volts, "U(1)": volts - 1e-9}), in_series, side_by_side)
+
+
+@pytest.mark.parametrize(
+    ("volts", "in_series", "side_by_side", "whole", "charge"),
+    [
+        pytest.param(
+            *(2.0, 6, 1, 12.0, 1.0), marks=published("ARMY-IT0335", "cells in series", of=PACK), id="series"
+        ),
+        pytest.param(
+            *(1.5, 1, 3, 1.5, 3.0),
+            marks=published("ARMY-IT0335", "cells in parallel", of=PACK),
+            id="parallel",
+        ),
+        pytest.param(
+            *(1.5, 4, 1, 6.0, 1.0), marks=published("DOE-1011-2", "ES-04, series", of=PACK), id="four"
+        ),
+    ],
+)
+def test_cells_joined(volts: float, in_series: int, side_by_side: int, whole: float, charge: float) -> None:
+    pack = _book_pack(volts, in_series, side_by_side)
+    run = discharge(pack, ConstantCurrent(0.1), (0.5 * whole,))
+    agree(run.voltage[0], whole, rel=1e-8, why="a book's cell has no resistance", what="V of the pack")
+    agree(run.end.time / 3600 * 0.1, charge, rel=1e-8, why="as above", what="A·h of the pack")
+
+
+@published(
+    "ENERGIZER-IR",
+    "fresh AA alkaline, about 0.9 Ω at -40 °C and 0.1 Ω at 40 °C",
+    of="lampwright.physics.batteries.temperature_factor",
+)
+def test_resistance_of_alkaline_from_frost_to_heat() -> None:
+    energy = model_of("alkaline_aa").activation_resistance
+    ours = temperature_factor(energy, -40.0) / temperature_factor(energy, 40.0)
+    agree(
+        ours, 9.0, rel=0.15, why="two figures of one digit each, read off a chart", what="times, cold to hot"
+    )
 
 
 @published(

@@ -180,7 +180,25 @@ def test_never_between_hold_and_trip():
     assert "fuse_too_small" in [each.code for each in found.findings]
 
 
-@published("MEMORY", "radial devices keep 0.6 to 0.7 at 60 °C", kind="memory")
+@pytest.mark.parametrize(("degrees", "held"), [(23.0, 5.0), (40.0, 4.15), (50.0, 3.85), (60.0, 3.40)])
+@published(
+    "BOURNS-MF-R",
+    "thermal derating chart, MF-R500, as quoted in public design notes",
+    of="lampwright.physics.protection.hold_derating",
+)
+def test_hold_of_one_device_in_the_warm(degrees, held):
+    ours = 5.0 * hold_derating(degrees)
+    agree(ours, held, rel=0.05, why="one line for all sizes", what=f"A held at {degrees:g} °C")
+    # On the safe side by more than a rounding at no printed point.
+    assert ours <= held * 1.02
+
+
+@published(
+    "MEMORY",
+    "radial devices keep 0.6 to 0.7 at 60 °C",
+    of="lampwright.physics.protection.hold_derating",
+    kind="memory",
+)
 def test_hold_in_the_warm():
     agree(hold_derating(60.0), 0.65, abs=0.05, why="0.6 to 0.7")
     assert hold_derating(23.0) == hold_derating(0.0) == 1.0

@@ -7,6 +7,7 @@ above the stated current we find less current than the book, below it more. Each
 
 import pytest
 
+from lampwright.physics.resistors import in_parallel, in_series
 from lampwright.planner.catalogue import led_from_figures
 from lampwright.planner.models.circuits import ResistorAsk, StringAsk
 from lampwright.planner.resistor import series_resistor
@@ -161,3 +162,17 @@ def test_5_about_five_volts_backwards():
     three = series_resistor(ResistorAsk(supply_from_voltage(3.0), string))
     assert "reverse_voltage_exceeded" in [item.code for item in six.findings]
     assert "reverse_voltage_exceeded" not in [item.code for item in three.findings]
+
+
+@published("LIEC", "vol. I, simple series circuits, 9 V example", of="lampwright.physics.resistors.in_series")
+def test_resistors_one_after_the_other():
+    total = in_series(3e3, 10e3, 5e3)
+    agree(total, 18e3, rel=1e-12, why="printed 18 kΩ", what="Ω")
+    agree(9.0 / total, 500e-6, rel=1e-12, why="printed 500 µA", what="A from 9 V")
+
+
+@published(
+    "LIEC", "vol. I, simple parallel circuits, 9 V example", of="lampwright.physics.resistors.in_parallel"
+)
+def test_resistors_side_by_side():
+    agree(in_parallel(10e3, 2e3, 1e3), 625.0, rel=1e-12, why="printed 625 Ω", what="Ω")

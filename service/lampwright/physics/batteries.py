@@ -184,7 +184,8 @@ def temperature_factor(activation: float, ambient_temperature: float) -> float:
 
     References
     ----------
-    [ARRHENIUS-1889], the exponential; the values of the activation energies are from memory.
+    [ARRHENIUS-1889], the exponential; the values of the activation energies are from memory, that of
+    alkaline resistance held against [ENERGIZER-IR].
 
     Examples
     --------
