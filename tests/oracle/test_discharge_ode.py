@@ -181,4 +181,9 @@ def test_quadrature_against_ode(name: str) -> None:
     solution = solve_ivp(
         rate, (0, 2 * hours), [0.0], method="DOP853", events=ended, rtol=1e-8, atol=1e-11, max_step=hours / 25
     )
-    agree(hours, float(solution.t_events[0][0]), rel=1e-5, why="0.001 %: four Gauss nodes an interval")
+    ends = float(solution.t_events[0][0])
+    agree(hours, ends, rel=1e-5, why="0.001 %: four Gauss nodes an interval")
+    times = discharge(pack, load, (stop,), duty, session, curve=False)
+    assert times.ended_by == "stop"
+    assert times.time == ()
+    agree(times.end.time / 3600, ends, rel=1e-5, why="0.001 %: three Gauss nodes an interval")

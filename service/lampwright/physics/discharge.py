@@ -3,9 +3,9 @@ r"""A discharge: how the voltage falls while a battery feeds a load, and for how
 Theory of operation. The charge drawn when a cell is at depth z is algebraic,
 $q = z\,Q / (1 + a (\bar I/Q)^n)$: a faster discharge reaches the same depth with less charge taken out.
 So no differential equation is stepped through: the time is the quadrature $t = \int q'(z)/I\,dz$, in
-which q' holds the change of the current too. Four Gauss nodes in each knot interval do, and an interval
-in which the current changes much is halved. Where q' would turn negative (a constant power on a nearly
-empty battery) the discharge is over.
+which q' holds the change of the current too. Gauss nodes in each knot interval do: four where the curve
+is wanted, three for the times of the stops alone. An interval in which the current changes much is halved.
+Where q' would turn negative (a constant power on a nearly empty battery) the discharge is over.
 """
 
 from __future__ import annotations
@@ -85,61 +85,68 @@ def depth_at(pack: Pack, current: float, voltage: float) -> float | None:
     >>> round(depth_at(pack, 1.0, 1.0), 6)
     0.8
     """
-
-    def above(depth: float) -> float:
-        return pack.open_circuit_voltage(depth) - pack.source_resistance(depth) * current - voltage
-
-    if above(0.0) <= 0:
+    growth, power = pack.resistance * pack.growth * current, pack.growth_power
+    wanted = voltage + pack.resistance * current
+    depths, pieces = pack.depths, pack.pieces
+    if pieces[0][0] <= wanted:
         return 0.0
-    low, high = 0.0, pack.depths[-1]
-    over, under = above(low), above(high)
-    if under > 0:
-        return None
-    # Falling all the way: regula falsi with the Illinois rule needs some ten steps.
-    kept = 0
-    for _ in range(200):
-        middle = (low * under - high * over) / (under - over)
-        if not low < middle < high:
-            break
-        value = above(middle)
-        if value > 0:
-            low, over = middle, value
-            under *= 0.5 if kept > 0 else 1.0
-            kept = 1
+    # Falling all the way. First the piece it lies in, by halves.
+    at, beyond = 0, len(pieces)
+    while beyond - at > 1:
+        middle = (at + beyond) // 2
+        if pieces[middle][0] - growth * math.pow(depths[middle], power) > wanted:
+            at = middle
         else:
-            high, under = middle, value
-            over *= 0.5 if kept < 0 else 1.0
-            kept = -1
-        if high - low < 1e-14 or value == 0:
+            beyond = middle
+    left, (c0, c1, c2, c3) = depths[at], pieces[at]
+    low, high = left, depths[at + 1]
+    if beyond == len(pieces):
+        t = high - left
+        if c0 + t * (c1 + t * (c2 + t * c3)) - growth * math.pow(high, power) > wanted:
+            return None
+    # Within it Newton's method, kept between bounds that close in.
+    depth = 0.5 * (low + high)
+    for _ in range(200):
+        t = depth - left
+        grown = growth * math.pow(depth, power)
+        over = c0 + t * (c1 + t * (c2 + t * c3)) - grown - wanted
+        if over > 0:
+            low = depth
+        else:
+            high = depth
+        slope = c1 + t * (2.0 * c2 + t * 3.0 * c3) - power * grown / depth
+        following = depth - over / slope if slope < 0 else low
+        if not low < following < high:
+            following = 0.5 * (low + high)
+        if over == 0 or abs(following - depth) < 1e-14 or following in (low, high):
             break
-    return middle
+        depth = following
+    return depth
 
 
-# Gauss-Legendre on [0, 1], four nodes; the matrix gives the integral up to each node.
-_NODES = (
-    0.06943184420297371,
-    0.33000947820757187,
-    0.6699905217924281,
-    0.9305681557970262,
+# Gauss-Legendre on [0, 1]: nodes and weights.
+_FOUR = (
+    (0.06943184420297371, 0.17392742256872692),
+    (0.33000947820757187, 0.32607257743127307),
+    (0.6699905217924281, 0.32607257743127307),
+    (0.9305681557970262, 0.17392742256872692),
 )
-_WEIGHTS = (
-    0.17392742256872692,
-    0.32607257743127307,
-    0.32607257743127307,
-    0.17392742256872692,
+_THREE = (
+    (0.1127016653792583, 5.0 / 18.0),
+    (0.5, 4.0 / 9.0),
+    (0.8872983346207417, 5.0 / 18.0),
 )
 
 
 def _partial_weights() -> tuple[tuple[float, ...], ...]:
-    """Return the integrals of the nodes' Lagrange polynomials from 0 to each node."""
+    """Return the integrals of the four nodes' Lagrange polynomials from 0 to each node."""
+    nodes = tuple(node for node, _ in _FOUR)
     rows = []
-    for upto in _NODES:
+    for x in nodes:
         row = []
-        for node in _NODES:
-            others = [other for other in _NODES if other != node]
-            a, b, c = others
+        for node in nodes:
+            a, b, c = (other for other in nodes if other != node)
             scale = 1.0 / ((node - a) * (node - b) * (node - c))
-            x = upto
             cubic = x**4 / 4 - (a + b + c) * x**3 / 3 + (a * b + b * c + a * c) * x**2 / 2 - a * b * c * x
             row.append(scale * cubic)
         rows.append(tuple(row))
@@ -149,14 +156,17 @@ def _partial_weights() -> tuple[tuple[float, ...], ...]:
 _PARTIAL = _partial_weights()
 # Halve an interval in which current or integrand changes by more than this factor.
 _UNEVEN = 1.6
+_UNEVEN_THREE = 1.4
 _HALVINGS = 12
 
 
 class _Integrator:
     """Follows one discharge; holds what every node needs."""
 
-    def __init__(self, pack: Pack, load: Load, duty: float, session: float) -> None:
-        self.pack, self.duty = pack, duty
+    def __init__(self, pack: Pack, load: Load, duty: float, session: float, *, curve: bool) -> None:
+        self.pack, self.duty, self.curve = pack, duty, curve
+        self.rule: tuple[tuple[float, float], ...] = _FOUR if curve else _THREE
+        self.uneven = _UNEVEN if curve else _UNEVEN_THREE
         self.solve = load.following() if isinstance(load, Strings) else load.solve
         self.scale = duty * math.sqrt(session) / (pack.packs_in_parallel * pack.full_charge)
         self.leak = pack.leak / session
@@ -202,31 +212,36 @@ class _Integrator:
         width = end - start
         found: list[tuple[float, float, float]] = []
         good = start
-        for x in _NODES:
+        total = 0.0
+        for x, weight in self.rule:
             at = start + x * width
             value = self.node(at, left, piece)
             if value is None:
                 return self._over(start, good, at, left, piece)
             good = at
             found.append(value)
+            total += weight * value[0]
         if halvings > 0:
             currents = [value[1] for value in found]
             rates = [value[0] for value in found]
-            if max(currents) > _UNEVEN * min(currents) or max(rates) > _UNEVEN * min(rates):
+            if max(currents) > self.uneven * min(currents) or max(rates) > self.uneven * min(rates):
                 middle = 0.5 * (start + end)
                 self.guess = found[0][2]
                 over = self.interval(start, middle, left, piece, halvings - 1)
                 return self.interval(middle, end, left, piece, halvings - 1) if over is None else over
+        if self.curve:
+            self._keep(start, width, found)
+        self.now += width * total
+        return None
+
+    def _keep(self, start: float, width: float, found: list[tuple[float, float, float]]) -> None:
+        """Add the nodes of an interval to the curve."""
         f0, f1, f2, f3 = found[0][0], found[1][0], found[2][0], found[3][0]
-        now = self.now
-        for x, (w0, w1, w2, w3), value in zip(_NODES, _PARTIAL, found, strict=True):
-            self.time.append(now + width * (w0 * f0 + w1 * f1 + w2 * f2 + w3 * f3))
+        for (x, _), (w0, w1, w2, w3), value in zip(_FOUR, _PARTIAL, found, strict=True):
+            self.time.append(self.now + width * (w0 * f0 + w1 * f1 + w2 * f2 + w3 * f3))
             self.depth.append(start + x * width)
             self.voltage.append(value[2])
             self.current.append(value[1])
-        w0, w1, w2, w3 = _WEIGHTS
-        self.now = now + width * (w0 * f0 + w1 * f1 + w2 * f2 + w3 * f3)
-        return None
 
     def _over(self, start: float, good: float, bad: float, left: float, piece: Piece) -> float:
         """Find where it is over between a good and a bad depth, and integrate up to there."""
@@ -270,6 +285,8 @@ def discharge(
     stops: Sequence[float],
     duty: float = 1.0,
     session: float = 1.0,
+    *,
+    curve: bool = True,
 ) -> Discharge:
     r"""Follow a discharge from full until the last of the stops, or until it is over.
 
@@ -289,6 +306,8 @@ def discharge(
         Part of the time the load is on while in use. [1]
     session : float, above 0, at most 1
         Part of the day in use. [1]
+    curve : bool
+        Whether the curve is wanted, or the times of the stops alone, which is less work.
 
     Returns
     -------
@@ -329,7 +348,7 @@ def discharge(
         if depth is not None and depth < last:
             breaks.add(depth)
     edges = sorted(breaks)
-    run = _Integrator(pack, load, duty, session)
+    run = _Integrator(pack, load, duty, session, curve=curve)
     run.guess = pack.open_circuit_voltage(0.0)
     at_edge = {0.0: 0.0}
     over = None

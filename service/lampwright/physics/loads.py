@@ -17,7 +17,7 @@ from typing import Protocol
 from lampwright.errors import OutOfRangeError
 from lampwright.physics.circuits import Branch
 from lampwright.physics.diodes import Diode, StringLaw, like_string_current
-from lampwright.physics.settling import Follower
+from lampwright.physics.settling import Follower, Settling, settle, settling
 
 Point = tuple[float, float, float]
 """Current [A], terminal voltage [V], slope of current over voltage [S]."""
@@ -129,11 +129,14 @@ class Strings:
         How many there are of each. [1]
     closed : bool
         Whether there is one kind of row, of like LEDs: its current is then a closed form.
+    rows : tuple of Settling
+        All rows, prepared to be solved together; empty where nothing limits one of them.
     """
 
     laws: tuple[StringLaw, ...]
     counts: tuple[int, ...]
     closed: bool = False
+    rows: tuple[Settling, ...] = ()
 
     def current_at(self, voltage: float) -> float:
         """Return the current of all rows at a voltage. [A]."""
@@ -153,13 +156,20 @@ class Strings:
             )
             current = count * each
             return current, open_circuit_voltage - resistance * current, count * law.conductance(each)
-        return _newton(self, open_circuit_voltage, resistance, guess)
+        settled = settle(open_circuit_voltage, resistance, ((0.0, self.rows),)) if self.rows else None
+        if settled is None:
+            return _newton(self, open_circuit_voltage, resistance, guess)
+        current = slope = 0.0
+        for law, count, each in zip(self.laws, self.counts, settled[0], strict=True):
+            current += count * each
+            slope += count * law.conductance(each)
+        return current, settled[1], slope
 
     def following(self) -> Callable[[float, float, float], Point | None]:
         """Return ``solve`` for sources that change little by little: each solution starts the next."""
         if self.closed:
             return self.solve
-        follower = Follower(self.laws, self.counts)
+        follower = Follower(self.laws, self.counts, self.rows)
 
         def solve(open_circuit_voltage: float, resistance: float, guess: float) -> Point | None:
             point: Point | None = follower.follow(open_circuit_voltage, resistance)
@@ -362,4 +372,6 @@ def strings_load(branches: Sequence[Branch]) -> Strings:
         counts[key] = counts.get(key, 0) + branch.count
     laws = tuple(StringLaw(diodes, resistance) for diodes, resistance in counts)
     alike = len(laws) == 1 and all(len(set(diodes)) == 1 for diodes, _ in counts)
-    return Strings(laws, tuple(counts.values()), closed=alike)
+    rows = [settling(law, count) for law, count in zip(laws, counts.values(), strict=True)]
+    limited = tuple(row for row in rows if row is not None)
+    return Strings(laws, tuple(counts.values()), alike, limited if len(limited) == len(rows) else ())

@@ -201,6 +201,8 @@ class Follower:
         The rows that differ.
     counts : sequence of int
         How many there are of each. [1]
+    prepared : sequence of Settling, optional
+        The same rows, where they are prepared already.
 
     References
     ----------
@@ -220,10 +222,12 @@ class Follower:
 
     __slots__ = ("current", "curved", "laws", "ready", "rows", "slope", "state", "voltage")
 
-    def __init__(self, laws: Sequence[StringLaw], counts: Sequence[int]) -> None:
+    def __init__(
+        self, laws: Sequence[StringLaw], counts: Sequence[int], prepared: Sequence[Settling] = ()
+    ) -> None:
         self.laws = tuple(laws)
-        rows = [settling(law, count) for law, count in zip(laws, counts, strict=True)]
-        self.rows = tuple(row[:7] for row in rows if row is not None)
+        made = () if prepared else (settling(law, count) for law, count in zip(laws, counts, strict=True))
+        self.rows = tuple(row[:7] for row in (*prepared, *made) if row is not None)
         self.ready = False
         #: Of each row, at the last solution or next to it: what stays, and u, dV/du and V there.
         self.state: list[_Followed] = []

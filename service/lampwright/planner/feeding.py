@@ -7,7 +7,7 @@ themselves, and a battery's own loss in the cold is many times larger.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from lampwright.errors import ContradictionError
 from lampwright.physics.batteries import CellModel, Pack, cell_model, make_pack
@@ -54,6 +54,14 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
+class Lights:
+    """Rows that conduct, whatever the battery: lights, resistor, how many, rated current; all as one load."""
+
+    rows: tuple[tuple[Corner, float, int, float], ...]
+    load: Strings
+
+
+@dataclass(frozen=True, slots=True)
 class Feeding:
     """A battery and what it feeds. ``outer`` is the load at the terminals; a bank has cells behind."""
 
@@ -84,13 +92,33 @@ def model_of(name: str) -> CellModel:
 
 def pack_of(supply: Supply, ambient_temperature: float, age_years: float) -> Pack:
     """Return the discharge model of a battery supply."""
-    kind = battery_type(supply.battery)
-    figures = figures_of(supply.battery)
-    label = figures["capacity"].value if supply.capacity is None else supply.capacity
+    label = figures_of(supply.battery)["capacity"].value if supply.capacity is None else supply.capacity
+    return _pack(
+        supply.battery,
+        supply.cells_in_series,
+        supply.packs_in_parallel,
+        label,
+        ambient_temperature,
+        age_years,
+    )
+
+
+@lru_cache(maxsize=512)
+def _pack(
+    battery: str,
+    cells_in_series: int,
+    packs_in_parallel: int,
+    label: float,
+    ambient_temperature: float,
+    age_years: float,
+) -> Pack:
+    """Return the discharge model of so many batteries of a type."""
+    kind = battery_type(battery)
+    figures = figures_of(battery)
     return make_pack(
         model_of(kind.model),
-        kind.cells * supply.cells_in_series,
-        supply.packs_in_parallel,
+        kind.cells * cells_in_series,
+        packs_in_parallel,
         label,
         ambient_temperature,
         age_years,
@@ -98,10 +126,11 @@ def pack_of(supply: Supply, ambient_temperature: float, age_years: float) -> Pac
     )
 
 
-def feeding(ask: RuntimeAsk, corner: str = "expected") -> Feeding:
+def feeding(ask: RuntimeAsk, corner: str = "expected", lights: Lights | None = None) -> Feeding:
     """Return the battery and the load of a runtime question.
 
-    ``corner`` takes the lights at another end of their spread, named for their current: "low", "high".
+    ``corner`` takes the lights at another end of their spread, named for their current: "low", "high";
+    ``lights`` are the rows of the question where ``lights_of`` has worked them out already.
 
     Raises
     ------
@@ -129,8 +158,9 @@ def feeding(ask: RuntimeAsk, corner: str = "expected") -> Feeding:
         )
     converter = _converter_voltage(ask)
     lit_by = nominal if converter is None else _output_at(ask, converter, nominal)
-    rows = _rows(ask, lit_by, corner)
-    load = _plain_load(ask, rows)
+    lit = lights if lights is not None else lights_of(ask, corner)
+    rows = _rows(lit, lit_by)
+    load = _plain_load(ask) if lit is None else lit.load
     if converter is not None:
         load = _converted(ask, converter, load)
     pack = pack_of(supply, ask.ambient_temperature, ask.age_years)
@@ -195,8 +225,8 @@ def _output_at(ask: RuntimeAsk, voltage: float, nominal: float) -> float:
     return _converted(ask, voltage, ConstantCurrent(1.0)).output(nominal)
 
 
-def _rows(ask: RuntimeAsk, lit_by: float, corner: str) -> tuple[Row, ...]:
-    """Return the rows that conduct, each with its current at the nominal voltage."""
+def lights_of(ask: RuntimeAsk, corner: str = "expected") -> Lights | None:
+    """Return the rows that conduct, None for a plain load."""
     rows = []
     off = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
     for string in ask.strings:
@@ -208,11 +238,26 @@ def _rows(ask: RuntimeAsk, lit_by: float, corner: str) -> tuple[Row, ...]:
         model = string_model(string.leds, LIGHTS_TEMPERATURE)
         resistance *= 1.0 + off * string.tolerance
         lights = {"low": model.low, "expected": model.expected, "high": model.high}[corner]
-        full = lights.current(lit_by, resistance)
-        rows.append(Row(lights, resistance, string.branch_count, model.rated_current, full))
+        rows.append((lights, resistance, string.branch_count, model.rated_current))
     if ask.strings and not rows:
         raise ContradictionError("strings", "every row is the wrong way round: nothing flows", "turn them")
-    return tuple(rows)
+    if not rows:
+        return None
+    branches = [
+        Branch(lights.diodes, resistance + lights.built_in_resistance, count)
+        for lights, resistance, count, _ in rows
+    ]
+    return Lights(tuple(rows), strings_load(branches))
+
+
+def _rows(lit: Lights | None, lit_by: float) -> tuple[Row, ...]:
+    """Return the rows that conduct, each with its current at the nominal voltage."""
+    if lit is None:
+        return ()
+    return tuple(
+        Row(lights, resistance, count, rated, lights.current(lit_by, resistance))
+        for lights, resistance, count, rated in lit.rows
+    )
 
 
 def _found_resistance(ask: RuntimeAsk, string: StringAsk) -> float:
@@ -226,24 +271,13 @@ def _found_resistance(ask: RuntimeAsk, string: StringAsk) -> float:
     return max(0.0, (ask.supply.supply_voltage_max - model.expected.voltage(current)) / current)
 
 
-def _plain_load(ask: RuntimeAsk, rows: tuple[Row, ...]) -> Load:
-    """Return the load itself, before any converter."""
+def _plain_load(ask: RuntimeAsk) -> Load:
+    """Return a load that is no lights, before any converter."""
     if ask.load_current is not None:
         return ConstantCurrent(ask.load_current)
     if ask.load_power is not None:
         return ConstantPower(ask.load_power)
-    if ask.load_resistance is not None:
-        return Resistor(ask.load_resistance)
-    return _strings(rows)
-
-
-def _strings(rows: tuple[Row, ...]) -> Strings:
-    return strings_load(
-        tuple(
-            Branch(row.lights.diodes, row.resistance + row.lights.built_in_resistance, row.count)
-            for row in rows
-        )
-    )
+    return Resistor(ask.load_resistance or 0.0)
 
 
 def stop_voltage(fed: Feeding, part: float) -> float:

@@ -12,7 +12,7 @@ from itertools import accumulate
 
 from lampwright.physics.discharge import Discharge, discharge
 from lampwright.physics.loads import Converter
-from lampwright.planner.feeding import Feeding, brightness_at, dark_voltage, feeding, stop_voltage
+from lampwright.planner.feeding import Feeding, Lights, brightness_at, dark_voltage, feeding, stop_voltage
 from lampwright.planner.models.energy import Curve, RuntimeAsk, RuntimeFigures
 
 #: A bank with too little to do switches off after this long (two models: 30 s and 60 s). [s]
@@ -81,7 +81,8 @@ def lasting(fed: Feeding, ask: RuntimeAsk, *, to_dark: bool = True, spread: Spre
         stops.append(max(dark, cut_off) if fed.kind.rechargeable else dark)
     if not to_dark:
         stops = [end_voltage]
-    followed = discharge(fed.pack, fed.load, stops, ask.duty, min(1.0, max(ask.hours_per_day, 1.0) / _DAY))
+    session = min(1.0, max(ask.hours_per_day, 1.0) / _DAY)
+    followed = discharge(fed.pack, fed.load, stops, ask.duty, session, curve=to_dark)
     passed = [followed.end if passing is None else passing for passing in followed.passings]
     runtime = passed[0].time
     if followed.passings[0] is None:
@@ -227,9 +228,9 @@ def sets_needed(runtime: float, hours_wanted: float | None) -> int | None:
     return math.ceil(hours_wanted / (SET_USED * runtime) - 1e-9) + 1
 
 
-def figures_for(ask: RuntimeAsk, spread: Spread = NO_SPREAD) -> RuntimeFigures:
-    """Return hours alone, for comparing batteries: no curve, no findings."""
-    fed = feeding(ask)
+def figures_for(ask: RuntimeAsk, spread: Spread = NO_SPREAD, lights: Lights | None = None) -> RuntimeFigures:
+    """Return hours alone, for comparing batteries: no curve, no findings; ``lights`` as in `feeding`."""
+    fed = feeding(ask, lights=lights)
     found = lasting(fed, ask, to_dark=False, spread=spread)
     return RuntimeFigures(
         battery=ask.supply.battery,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from lampwright.planner.feeding import feeding
+from lampwright.planner.feeding import Lights, feeding, lights_of
 from lampwright.planner.lasting import (
     NO_SPREAD,
     SET_USED,
@@ -54,7 +54,10 @@ def runtime(ask: RuntimeAsk) -> RuntimeAnswer:
     ContradictionError
         If the supply is no battery, the load is not exactly one, or a converter lacks its voltage.
     """
-    fed = feeding(ask)
+    # A resistor that is still to be found depends on the battery, and then the rows do.
+    settled = all(string.resistance is not None for string in ask.strings)
+    lights = lights_of(ask) if settled and ask.supply.battery else None
+    fed = feeding(ask, lights=lights)
     found = lasting(fed, ask)
     spread = light_spread(ask, found.runtime) if found.ended_by != "asleep" else NO_SPREAD
     found = with_spread(found, fed, ask, spread)
@@ -82,7 +85,7 @@ def runtime(ask: RuntimeAsk) -> RuntimeAnswer:
         swap_times=swaps,
         swap_clock=clock_texts(ask.start_clock, swaps),
         simple_division=simple,
-        alternatives=_alternatives(ask, found.start_current * ask.duty, spread),
+        alternatives=_alternatives(ask, found.start_current * ask.duty, spread, lights),
         findings=runtime_findings(fed, ask, found, sets, swaps),
         working=_working(fed.label, ask, found, simple, sets),
         sources=_sources(supply.battery, ask),
@@ -101,7 +104,9 @@ def _swap_times(runtime: float, hours_wanted: float | None) -> tuple[float, ...]
     return tuple(times)
 
 
-def _alternatives(ask: RuntimeAsk, current: float, spread: Spread) -> tuple[RuntimeFigures, ...]:
+def _alternatives(
+    ask: RuntimeAsk, current: float, spread: Spread, lights: Lights | None
+) -> tuple[RuntimeFigures, ...]:
     """Return what other sizes and chemistries, and a second pack, would give; none that cannot deliver."""
     supply = ask.supply
     offers = [replace(supply, packs_in_parallel=supply.packs_in_parallel * 2)]
@@ -119,7 +124,7 @@ def _alternatives(ask: RuntimeAsk, current: float, spread: Spread) -> tuple[Runt
     for offer in offers:
         if offer.current_limit is not None and offer.current_limit < current:
             continue
-        figures_there = figures_for(replace(ask, supply=offer), spread)
+        figures_there = figures_for(replace(ask, supply=offer), spread, lights)
         if figures_there.runtime:
             found.append(figures_there)
     return tuple(found)

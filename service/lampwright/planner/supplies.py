@@ -7,6 +7,8 @@ twice the resistance and gives half the current.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from lampwright.errors import ContradictionError, UnknownPartError
 from lampwright.planner.models.parts import Supply
 from lampwright.quantities import show
@@ -65,6 +67,7 @@ def supply_from_voltage(
     )
 
 
+@lru_cache(maxsize=512)
 def supply_from_battery(
     battery: str,
     cells_in_series: int = 1,
