@@ -54,3 +54,102 @@ def rows_sheet(count: int) -> Sheet:
 def named(name: str, ask: BuildAsk) -> BuildAsk:
     """Return a build whose title and lights carry a caller's text."""
     return replace(ask, title=name, lights=tuple(replace(light, name=name) for light in ask.lights[:1]))
+
+
+#: Builds as unlike each other as makers' builds are, as they are sent.
+UNLIKE = {
+    "staff on two lithium cells": {
+        "title": "Lantern staff",
+        "supply": {"battery": "liion_18650", "cells_in_series": 2},
+        "lights": [
+            {"name": "Ice", "led": "white_5mm", "count": 6, "forward_current_ma": 18, "run_length_m": 1.2},
+            {"name": "Embers", "led": "red_5mm", "count": 3, "forward_current_ma": 12, "run_length_m": 0.6},
+        ],
+        "wire": {"flexing": True},
+        "usage": {"hours_wanted_h": 6, "worn": True},
+    },
+    "float behind a vehicle": {
+        "title": "Float rail",
+        "supply": "vehicle_12v",
+        "lights": [
+            {"name": "Rail", "led": "amber_5mm", "count": 30, "forward_current_ma": 18, "run_length_m": 6},
+            {"name": "Bow", "led": "blue_5mm", "count": 10, "forward_current_ma": 18, "run_length_m": 8},
+            {"name": "Marker", "led": "red_5mm", "count": 1, "forward_current_ma": 15, "run_length_m": 3},
+        ],
+    },
+    "pin on a coin cell": {
+        "title": "Firefly pin",
+        "supply": {"battery": "lithium_coin_cr2032"},
+        "lights": [
+            {"name": "Glow", "led": "red_5mm", "count": 1, "forward_current_ma": 2, "run_length_m": 0.1}
+        ],
+        "usage": {"hours_wanted_h": 3, "worn": True},
+    },
+    "pre-wired lights on a USB port": {
+        "title": "Fairy house",
+        "supply": "usb_port_5v",
+        "lights": [
+            {
+                "name": "Windows",
+                "led": {
+                    "forward_voltage_v": 3.1,
+                    "rated_current_ma": 20,
+                    "built_in_resistance_ohm": 150,
+                    "colour": "white",
+                },
+                "count": 4,
+                "run_length_m": 0.5,
+            },
+            {"name": "Door", "led": "red_5mm", "count": 1, "forward_current_ma": 10},
+        ],
+    },
+    "seven colours mixed in rows": {
+        "title": "Star map",
+        "supply": {"battery": "nimh_aa", "cells_in_series": 6},
+        "lights": [
+            {"name": f"Star {colour}", "led": f"{colour}_5mm", "count": count, "forward_current_ma": 10}
+            for colour, count in (
+                ("white", 2), ("red", 5), ("blue", 2), ("green", 2), ("amber", 7), ("yellow", 2),
+                ("orange", 2),
+            )
+        ],
+        "mix_colours": True,
+    },
+    "packs side by side": {
+        "title": "Robe",
+        "supply": {"battery": "alkaline_aa", "cells_in_series": 4, "packs_in_parallel": 2},
+        "lights": [{"name": "Hem", "led": "blue_5mm", "count": 9, "run_length_m": 2}],
+        "wire": {"flexing": True},
+        "usage": {"worn": True},
+    },
+    "two lead batteries in series": {
+        "title": "Castle gate",
+        "supply": {"battery": "lead_acid_6v", "cells_in_series": 2},
+        "lights": [
+            {"name": "Torch", "led": "amber_1w", "count": 6, "forward_current_ma": 60, "run_length_m": 4},
+            {"name": "Lamp", "led": "amber_5mm", "count": 4, "forward_current_ma": 15, "run_length_m": 2},
+        ],
+    },
+    "bag of lights on a power bank": {
+        "title": "Cloak",
+        "supply": {"battery": "power_bank_5v"},
+        "lights": [
+            {"name": "Hem", "led": "blue_5mm", "count": 20, "forward_current_ma": 10, "run_length_m": 2}
+        ],
+        "wire": {"flexing": True},
+        "usage": {"hours_wanted_h": 4, "worn": True},
+    },
+    "hat on a 9 V block": {
+        "title": "Hat",
+        "supply": {"battery": "alkaline_9v"},
+        "lights": [{"name": "Band", "led": "yellow_5mm", "count": 4, "forward_current_ma": 6}],
+        "usage": {"worn": True},
+    },
+}  # fmt: skip
+
+
+@cache
+def unlike_sheet(name: str) -> Sheet:
+    ask = read("build-sheets", json.loads(json.dumps(UNLIKE[name])))
+    assert isinstance(ask, BuildAsk)
+    return build_sheet(ask)

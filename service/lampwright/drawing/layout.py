@@ -12,13 +12,14 @@ from lampwright.drawing.symbols import colour_letters
 from lampwright.planner.labels import light_label, rows_in
 from lampwright.planner.models.build import Plan, PlannedString, PlannedWire
 from lampwright.planner.together import served
+from lampwright.sheets.wording import span_words
 
 WIDTH = 720.0
 PLUS_X, MINUS_X = 36.0, 684.0  # the rails
 START_X, END_X = 168.0, 590.0  # where rows begin and end
-TOP_Y = 50.0
+TOP_Y = 42.0
 PITCH = 62.0  # from one row to the next
-HEADING = 22.0  # more where a heading stands above the row
+HEADING = 18.0  # more where a heading stands above the row
 PER_PICTURE = 12  # rows
 DRAWN_SINGLY = 4  # a build of so few rows shows each of them
 SLOTS = 5  # lights in a row that are drawn one by one
@@ -81,7 +82,7 @@ def _heading(string: PlannedString, rows: tuple[str, ...], of: int) -> str:
     names = ", ".join(dict.fromkeys(string.light_names))
     if len(rows) == 1:
         return f"Row {rows[0]}: {names}"
-    return f"Rows {string.row}: {names}, {of} rows alike (× {of})"
+    return f"Rows {span_words(string.row)} (× {of}): {names}"
 
 
 def rungs(plan: Plan) -> tuple[Rung, ...]:
@@ -122,7 +123,7 @@ def _placed(some: tuple[Rung, ...]) -> Page:
     y = TOP_Y + 20.0
     placed = []
     for index, rung in enumerate(some):
-        y += PITCH + (HEADING if rung.heading else 0.0) if index else PITCH + HEADING - 4
+        y += PITCH + (HEADING if rung.heading else 0.0) if index else PITCH + HEADING
         before = some[index - 1].wire if index else None
         after = some[index + 1].wire if index + 1 < len(some) else None
         placed.append(
@@ -138,4 +139,4 @@ def _placed(some: tuple[Rung, ...]) -> Page:
                 y=y,
             )
         )
-    return Page(tuple(placed), y + 50.0)
+    return Page(tuple(placed), y + 44.0)

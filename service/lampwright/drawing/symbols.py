@@ -94,6 +94,15 @@ def switch(x: float, y: float) -> str:
     )
 
 
+def plug(x: float, y: float, *, socket: int = 1) -> str:
+    """Return a plug in its socket: a thick pin, and the cup that takes it on the right (-1: on the left)."""
+    pin = path(f"M{n(x - 9 * socket)} {n(y)}H{n(x + 2 * socket)}", width=4.5)
+    return pin + path(
+        f"M{n(x + 2 * socket)} {n(y - 7)}A7 7 0 0 {1 if socket > 0 else 0} {n(x + 2 * socket)} {n(y + 7)}",
+        width=PART_WIDTH,
+    )
+
+
 def battery(x: float, y: float, cells: int) -> str:
     """Return a battery, plus on the left: long thin plate plus, short thick plate minus."""
     drawn = 1 if cells == 1 else 2
@@ -124,6 +133,7 @@ def sketch(kind: str) -> str:
         "resistor": resistor(30, 30),
         "fuse": fuse(30, 30),
         "switch": switch(30, 30),
+        "plug": plug(30, 30),
         "battery": battery(40, 30, 3),
         "supply": supply_box(40, 30),
     }

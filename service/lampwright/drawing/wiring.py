@@ -65,66 +65,88 @@ def cut_colour(plan: Plan, label: str, fallback: str) -> str:
     return fallback
 
 
+# Where the parts of the top rung stand, from the plus rail to the minus rail.
+SWITCH_X, PLUG_X, FUSE_X, SUPPLY_X, MINUS_PLUG_X = 198.0, 256.0, 322.0, 438.0, 532.0
+
+
 def _supply_rung(plan: Plan, find: JointFinder) -> list[str]:
-    """Draw the top rung: plus rail, switch, fuse, supply, minus rail."""
+    """Draw the top rung: plus rail, switch, plug, fuse, supply, plug, minus rail."""
     y = TOP_Y
-    fuse_x, switch_x, supply_x = 318.0, 218.0, 440.0
     fused = plan.fuse is not None and bool(plan.fuse.rated_current)
-    body = [
-        line(PLUS_X, y, switch_x - 20, y),
-        symbols.switch(switch_x, y),
-        words(switch_x, y - 23, "S1", bold=True),
-    ]
+    plugged = bool(find("plug+"))
+    body = [symbols.switch(SWITCH_X, y), words(SWITCH_X, y - 23, "S1", bold=True)]
     if plan.switch is not None:
-        body.append(words(switch_x, y + 24, f"≥ {show(plan.switch.rated_current, 'ma')} DC", size=SMALL))
+        body.append(words(SWITCH_X, y + 24, f"≥ {show(plan.switch.rated_current, 'ma')} DC", size=SMALL))
+    # What stands between the supply's plus and the rail, right to left: x and half its width.
+    parts = [(SWITCH_X, 20.0)]
+    if plugged:
+        parts.append((PLUG_X, 9.0))
+        body += [symbols.plug(PLUG_X, y), words(PLUG_X, y - 23, "plug", size=SMALL)]
+        body += [symbols.plug(MINUS_PLUG_X, y, socket=-1), words(MINUS_PLUG_X, y - 23, "plug", size=SMALL)]
     if fused and plan.fuse is not None and plan.fuse.rated_current:
+        parts.append((FUSE_X, 20.0))
         body += [
-            line(switch_x + 20, y, fuse_x - 20, y),
-            symbols.fuse(fuse_x, y),
-            line(fuse_x + 20, y, supply_x - 40, y),
-            words(fuse_x, y - 23, "F1", bold=True),
-            words(fuse_x, y + 24, show(plan.fuse.rated_current, "ma")),
+            symbols.fuse(FUSE_X, y),
+            words(FUSE_X, y - 23, "F1", bold=True),
+            words(FUSE_X, y + 24, show(plan.fuse.rated_current, "ma")),
         ]
-    else:
-        body.append(line(switch_x + 20, y, supply_x - 40, y))
+    at = PLUS_X
+    for x, half in parts:
+        body.append(line(at, y, x - half, y))
+        at = x + half
+    body.append(line(at, y, SUPPLY_X - 40, y))
     supply = plan.ask.supply
     if supply.battery:
-        body.append(symbols.battery(supply_x, y, supply.cells_in_series))
+        body.append(symbols.battery(SUPPLY_X, y, supply.cells_in_series))
     else:
-        body.append(symbols.supply_box(supply_x, y))
+        body.append(symbols.supply_box(SUPPLY_X, y))
+    minus = MINUS_PLUG_X - 9 if plugged else MINUS_X
     body += [
-        words(supply_x, y - 25, "G1", bold=True),
-        words(supply_x, y + 37, fitted(supply_words(plan), 330)),
-        symbols.polarity(supply_x, y, 51),
-        line(supply_x + 40, y, MINUS_X, y, dashed=True),
+        words(SUPPLY_X, y - 25, "G1", bold=True),
+        words(SUPPLY_X, y + 37, fitted(supply_words(plan), 330)),
+        symbols.polarity(SUPPLY_X, y, 51),
+        line(SUPPLY_X + 40, y, minus, y, dashed=True),
         dot(PLUS_X, y),
         dot(MINUS_X, y),
+    ]
+    if plugged:
+        body.append(line(MINUS_PLUG_X + 9, y, MINUS_X, y, dashed=True))
+    return body + _main_run(plan, find, y) + _supply_joints(find, y, fused, plugged)
+
+
+def _main_run(plan: Plan, find: JointFinder, y: float) -> list[str]:
+    """Name the main run and the points at its ends."""
+    body = [
+        words(PLUS_X, y - 12, find("W0+", "W1+"), bold=True),
+        words(MINUS_X, y - 12, find("W0−", "W1−"), bold=True),
     ]
     main = next((wire for wire in plan.wires if wire.label == "W0"), None)
     if main is not None:
         long = show(main.run_length, "m")
         plus, minus = cut_colour(plan, "W0+", "RD"), cut_colour(plan, "W0−", "BK")
         body += [
-            words(104, y - 8, f"W0 {size_of(main)}"),
-            words(104, y + 18, f"{long} {plus}"),
-            words(604, y - 8, f"W0 {size_of(main)}"),
-            words(604, y + 18, f"{long} {minus}"),
+            words(98, y - 8, f"W0 {size_of(main)}"),
+            words(98, y + 18, f"{long} {plus}"),
+            words(616, y - 8, f"W0 {size_of(main)}"),
+            words(616, y + 18, f"{long} {minus}"),
         ]
-    body += [
-        words(PLUS_X, y - 12, find("W0+", "W1+"), bold=True),
-        words(MINUS_X, y - 12, find("W0−", "W1−"), bold=True),
-    ]
-    body += [
-        dot(366, y, 3),
-        words(366, y - 9, find("supply+"), size=SMALL),
-        dot(268, y, 3),
-        words(268, y - 9, find("F1 lead"), size=SMALL),
-        dot(184, y, 3),
-        words(184, y - 9, find("W0+", "S1 lead"), size=SMALL),
-        dot(520, y, 3),
-        words(520, y - 9, find("supply−"), size=SMALL),
-    ]
     return body
+
+
+def _supply_joints(find: JointFinder, y: float, fused: bool, plugged: bool) -> list[str]:
+    """Mark and name every joint of the top rung, each between the parts it joins."""
+    places = [(SWITCH_X - 36, find("W0+", "S1 other lug"))]
+    if plugged:
+        places += [(PLUG_X - 24, find("plug+")), (PLUG_X + 26, find("socket+"))]
+    elif fused:
+        places.append(((SWITCH_X + FUSE_X) / 2, find("F1 other lead")))
+    if fused or not plugged:
+        places.append((FUSE_X + 42, find("supply+")))
+    if plugged:
+        places += [(MINUS_PLUG_X - 24, find("socket−")), (MINUS_PLUG_X + 24, find("plug−"))]
+    else:
+        places.append((MINUS_PLUG_X, find("supply−")))
+    return [mark for x, label in places for mark in (dot(x, y, 3), words(x, y - 9, label, size=SMALL))]
 
 
 def _light(x: float, y: float, light_label: str, letters: str, prewired: bool) -> str:
@@ -171,9 +193,14 @@ def _row(rung: Rung) -> list[str]:
 
 
 def _rung(plan: Plan, find: JointFinder, rung: Rung) -> list[str]:
-    body = [words(START_X + 14, rung.y - 46, fitted(rung.heading, 400, bold=True), anchor="start", bold=True)]
-    body += _row(rung)
     y, wire = rung.y, rung.wire
+    row = first_row(rung.string.row)
+    links = find(f"{row} link")
+    heading = fitted(rung.heading, 270 if links else 400, bold=True) + (f"; links {links}" if links else "")
+    body = [words(START_X + 14, y - 46, heading, anchor="start", bold=True), *_row(rung)]
+    if rung.resistance:
+        x = RESISTOR_X + 42
+        body += [dot(x, y, 3), words(x, y + 20, find(f"R-{row}", f"{row}1+"), size=SMALL)]
     start, end = row_joints(find, rung.string, wire) if wire is not None else ("", "")
     if not rung.opens:
         # Beside the short rails, where no line runs.
@@ -191,7 +218,13 @@ def _rung(plan: Plan, find: JointFinder, rung: Rung) -> list[str]:
             words(82, y + 18, f"{long} {plus}"),
             words(656, y - 8, wire.label),
             words(641, y + 18, f"{long} {minus}"),
-            words(START_X + 28, y + 19, start, anchor="end", bold=True),
+            # Left of the short rail where one goes down from here.
+            words(
+                *((START_X + 28, y + 19) if rung.closes else (START_X - 6, y + 36)),
+                start,
+                anchor="end",
+                bold=True,
+            ),
             words(END_X + 2, y - 9, end, bold=True),
         ]
     return body

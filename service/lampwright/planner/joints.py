@@ -3,29 +3,44 @@
 Joints run from the supply outwards: fuse and switch, the point where the runs part, then each row from
 plus to minus. Rows that are alike share a line. A sleeve has to pass over the joint before shrinking and
 grip the wire after it, and it goes on BEFORE soldering.
+
+Every end of every part and wire has one name and stands in one joint. Parts with two alike ends have an
+"other" one: ``F1`` and ``F1 other lead``, ``S1`` and ``S1 other lug``; the two halves of a connector are
+``socket`` (on the supply's side: it stays live) and ``plug``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from lampwright.physics.conductors import awg_diameter
 from lampwright.planner.labels import first_row, rows_in
 from lampwright.planner.models.build import PlannedString, PlannedWire
-from lampwright.planner.models.wiring import Cut, Joint
-from lampwright.tables.joints import ConnectorRow, SleeveRow, connector, connector_rows, sleeve_rows
+from lampwright.planner.models.parts import Supply
+from lampwright.planner.models.wiring import Cut, Joint, SleeveCut
+from lampwright.tables.batteries import battery_type
+from lampwright.tables.joints import (
+    ConnectorRow,
+    SleeveRow,
+    SupplyLeadRow,
+    connector,
+    connector_rows,
+    sleeve_rows,
+    supply_leads,
+)
+from lampwright.tables.supplies import supply_types
 
 # All lengths in m; common practice, no source.
 SLACK = 0.05  # spare at each end of a piece
 LINK_LENGTH = 0.10  # from one light of a row to the next where nobody says otherwise
-INSIDE_LENGTH = 0.10  # from fuse to switch
+BRIDGE_LENGTH = 0.05  # from one point of distribution to the next
 INSULATION_WALL = 0.4e-3  # of ordinary hook-up wire
 LEG_DIAMETER = 0.6e-3  # legs of LEDs and resistors
 SLEEVE_MARGIN = 6e-3  # beyond the bare metal at each end
 PLUS_COLOUR, MINUS_COLOUR, LINK_COLOUR = "RD", "BK", "WH"  # letters after IEC 60757 (from memory)
 _FALLBACK_AWG = 24
+LEAD_AWG = 24  # leads of holders, switches and plugs: usually this or a little thicker
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,29 +64,21 @@ def fits(row: ConnectorRow, gauges: Sequence[int]) -> bool:
     return all(row.thickest_awg <= awg <= row.thinnest_awg for awg in gauges)
 
 
-def method_for(gauges: Sequence[int], *, moves: bool, comes_apart: bool = False, legs: int = 0) -> Method:
+def method_for(gauges: Sequence[int], *, moves: bool, legs: int = 0, bought: bool = False) -> Method:
     """Return how to join wires of these gauges (and ``legs`` of parts).
 
-    Solder and sleeve for anything small or with a part's leg; lever connectors where it is still and the
-    wire is thick enough for their print; plugs where it has to come apart and move. Twist caps are never
-    chosen, only listed: they hold stranded wire in still scenery at best.
+    Solder and sleeve for anything small, with a part's leg, or with the lead of a bought part (whose size
+    nobody knows); lever connectors where it is still and the wire is thick enough for their print. Twist
+    caps are never chosen, only listed: they hold stranded wire in still scenery at best.
 
     >>> method_for([22, 22, 22], moves=False).row.name
     'lever connector'
-    >>> method_for([28, 28, 28], moves=True).row.name
-    'solder and sleeve'
-    >>> method_for([26, 26], moves=True, comes_apart=True).row.name
-    'plug and socket'
+    >>> method_for([28, 28, 28], moves=True).row.name, method_for([22, 22], moves=False, bought=True).row.name
+    ('solder and sleeve', 'solder and sleeve')
     """
     rows = connector_rows()
-    wanted = []
-    if comes_apart and moves:
-        wanted = ["plug", "lever"]
-    elif not moves and not legs:
-        wanted = ["lever"]
-    for name in wanted:
-        if fits(rows[name], gauges) and (rows[name].stands_moving or not moves):
-            return _with_sleeve(rows[name], gauges, legs)
+    if not (moves or legs or bought) and fits(rows["lever"], gauges):
+        return _with_sleeve(rows["lever"], gauges, legs)
     return _with_sleeve(rows["solder_sleeve"], gauges, legs)
 
 
@@ -145,13 +152,27 @@ class _Table:
         )
 
 
+def lead_of(supply: Supply) -> SupplyLeadRow:
+    """Return how a supply gives its two leads.
+
+    >>> from lampwright.planner.supplies import supply_from_battery, supply_from_part
+    >>> lead_of(supply_from_battery("alkaline_aa", 3)).item, lead_of(supply_from_part("vehicle_12v")).item
+    ('Battery holder', 'Vehicle plug')
+    """
+    rows = supply_leads()
+    if supply.battery:
+        kind = battery_type(supply.battery)
+        return rows["lead_acid" if kind.chemistry == "lead_acid" else kind.form]
+    return rows[supply_types()[supply.part].kind if supply.part else "adapter"]
+
+
 def joints_and_cuts(
     planned_strings: Sequence[PlannedString],
     planned_wires: Sequence[PlannedWire],
+    supply: Supply | None = None,
     flexing: bool = False,
     worn: bool = False,
     fused: bool = True,
-    switched: bool = True,
 ) -> tuple[tuple[Joint, ...], tuple[Cut, ...]]:
     """Return the joint table and the cut list of a build.
 
@@ -162,10 +183,12 @@ def joints_and_cuts(
     planned_wires : sequence of PlannedWire
         W0 from supply to the point of distribution, then one run to each kind of light, whose
         ``serves`` lists the rows ("A–C, E"). A run without a size counts as 24 AWG.
+    supply : Supply, optional
+        What feeds it: packs side by side or one after the other have more leads to join.
     flexing, worn : bool
-        Whether the wires bend in use; whether a person wears it (then the supply gets a plug).
-    fused, switched : bool
-        Whether F1 and S1 are fitted, in this order after the supply's plus.
+        Whether the wires bend in use; whether a person wears it (then the supply comes off by a plug).
+    fused : bool
+        Whether F1 is fitted, right after the supply's plus; the switch S1 always is.
 
     Returns
     -------
@@ -181,15 +204,35 @@ def joints_and_cuts(
     table = _Table()
     main = next((wire for wire in planned_wires if wire.label == "W0"), planned_wires[0])
     runs = [wire for wire in planned_wires if wire is not main]
-    _supply_joints(table, _gauge(main), moves, worn, fused, switched)
+    _supply_joints(table, _gauge(main), moves, worn, fused, supply)
+    bridges = 0
     if runs:
         gauges = [_gauge(main), *(_gauge(run) for run in runs)]
         for pole in ("+", "−"):
-            _distribution(table, ["W0" + pole, *(run.label + pole for run in runs)], gauges, moves)
+            ends = ["W0" + pole, *(run.label + pole for run in runs)]
+            bridges = _distribution(table, ends, gauges, moves, pole)
     for string in planned_strings:
         run = next((wire for wire in runs if _serves(wire, string)), main)
         _row_joints(table, string, run.label, _gauge(run), moves)
-    return tuple(table.joints), tuple(_cuts(planned_strings, main, runs, fused, switched))
+    joints = tuple(table.joints)
+    return joints, tuple(_cuts(planned_strings, main, runs, bridges, joints))
+
+
+def sleeve_cuts(joints: Iterable[Joint]) -> tuple[SleeveCut, ...]:
+    """Return the pieces of sleeve to cut for these joints, one entry for those alike, thinnest first."""
+    found: dict[tuple[float, float], list[Joint]] = {}
+    for joint in joints:
+        if joint.sleeve_diameter and joint.sleeve_length:
+            found.setdefault((joint.sleeve_diameter, joint.sleeve_length), []).append(joint)
+    return tuple(
+        SleeveCut(
+            sleeve_diameter=diameter,
+            sleeve_length=length,
+            count=sum(joint.count for joint in covered),
+            joints=tuple(joint.joint for joint in covered),
+        )
+        for (diameter, length), covered in sorted(found.items())
+    )
 
 
 def _gauge(wire: PlannedWire) -> int:
@@ -201,26 +244,49 @@ def _serves(wire: PlannedWire, string: PlannedString) -> bool:
     return first_row(string.row) in rows
 
 
-def _supply_joints(table: _Table, awg: int, moves: bool, worn: bool, fused: bool, switched: bool) -> None:
-    """Add the joints from the supply to the main run."""
-    chain = ["supply+", *(["F1"] if fused else []), *(["S1"] if switched else []), "W0+"]
-    for first, second in pairwise(chain):
-        leads = (f"{first} lead" if first in ("F1", "S1") else first, second)
-        pluggable = first == "supply+" and worn
-        method = method_for([awg, awg], moves=moves, comes_apart=pluggable)
-        table.add(leads, method, moves)
-    table.add(("supply−", "W0−"), method_for([awg, awg], moves=moves, comes_apart=worn), moves)
+def _supply_joints(
+    table: _Table, awg: int, moves: bool, worn: bool, fused: bool, supply: Supply | None
+) -> None:
+    """Add the joints from the supply to the main run: first all of plus, then all of minus."""
+    lead = lead_of(supply) if supply is not None else None
+    plugged = worn and (lead is None or not lead.apart)
+    in_series, in_parallel = 1, 1
+    if lead is not None and supply is not None:
+        in_series = supply.cells_in_series if lead.each else 1
+        in_parallel = supply.packs_in_parallel
+    bought = min(LEAD_AWG, awg)  # leads of bought parts are no thinner than the wire they go on
+    for pack in range(1, in_series):
+        method = method_for([bought, bought], moves=moves, bought=True)
+        table.add((f"pack {pack}−", f"pack {pack + 1}+"), method, moves, in_parallel)
+    plug = [("socket", "plug")] if plugged else []
+    fuse = [("F1", "F1 other lead")] if fused else []
+    for pole, between in (("+", [*fuse, *plug, ("S1", "S1 other lug")]), ("−", plug)):
+        start = ("supply" + pole,) * in_parallel
+        for inner, outer in between:
+            signed = pole if inner == "socket" else ""
+            ends = (*start, inner + signed)
+            table.add(ends, method_for([bought] * len(ends), moves=moves, bought=True), moves)
+            start = (outer + signed,)
+        gauges = [bought] * len(start) + [awg]
+        table.add((*start, "W0" + pole), method_for(gauges, moves=moves, bought=True), moves)
 
 
-def _distribution(table: _Table, ends: list[str], gauges: list[int], moves: bool) -> None:
-    """Add the joints where the runs part; more than a joint takes are joined in a chain."""
-    most = connector("lever").most_wires if not moves else connector("solder_sleeve").most_wires
+def _distribution(table: _Table, ends: list[str], gauges: list[int], moves: bool, pole: str) -> int:
+    """Add the joints where the runs part; more than a joint takes are joined in a chain.
+
+    Returns how many bridges the chain has.
+    """
+    row = method_for([min(gauges), max(gauges)], moves=moves).row
+    most = row.most_wires
+    bridges = 0
     while len(ends) > most:
+        bridges += 1
         taken, gauge = ends[: most - 1], gauges[: most - 1]
-        bridge = f"bridge to the next {ends[0][-1]}"
+        bridge = f"bridge {bridges}{pole}"
         table.add((*taken, bridge), method_for([*gauge, gauges[0]], moves=moves), moves)
         ends, gauges = [bridge, *ends[most - 1 :]], [gauges[0], *gauges[most - 1 :]]
     table.add(tuple(ends), method_for(gauges, moves=moves), moves)
+    return bridges
 
 
 def _row_joints(table: _Table, string: PlannedString, run: str, awg: int, moves: bool) -> None:
@@ -231,8 +297,7 @@ def _row_joints(table: _Table, string: PlannedString, run: str, awg: int, moves:
     soldered = method_for([awg], moves=moves, legs=1)
     if string.solved.resistance:
         table.add((f"{run}+", f"R-{first}"), soldered, moves, rows)
-        legs = _with_sleeve(connector("solder_sleeve"), [], 2)
-        table.add((f"R-{first}", f"{first}1+"), legs, moves, rows, "glue the light, not the joint")
+        table.add((f"R-{first}", f"{first}1+"), _legs(soldered), moves, rows, "glue the light, not the joint")
     else:
         table.add((f"{run}+", f"{first}1+"), soldered, moves, rows)
     if lights > 1:
@@ -242,42 +307,58 @@ def _row_joints(table: _Table, string: PlannedString, run: str, awg: int, moves:
     table.add((f"{first}{lights}−", f"{run}−"), soldered, moves, rows)
 
 
+def _legs(soldered: Method) -> Method:
+    """Return how to join two bare legs: in the sleeve of the row's other joints where that grips them."""
+    sleeve = soldered.sleeve
+    if sleeve is not None and sleeve.after / 1000 <= 2 * LEG_DIAMETER:
+        return soldered
+    return _with_sleeve(connector("solder_sleeve"), [], 2)
+
+
 def _cuts(
     planned_strings: Sequence[PlannedString],
     main: PlannedWire,
     runs: Sequence[PlannedWire],
-    fused: bool,
-    switched: bool,
+    bridges: int,
+    joints: Sequence[Joint],
 ) -> list[Cut]:
     """Return the pieces of wire to cut."""
+    at: dict[str, list[Joint]] = {}
+    for joint in joints:
+        for end in joint.wires:
+            at.setdefault(end, []).append(joint)
     found = []
-    if fused and switched:
-        found.append(_piece("F1 to S1", _gauge(main), PLUS_COLOUR, INSIDE_LENGTH, 0))
     for wire in (main, *runs):
         for pole, colour in (("+", PLUS_COLOUR), ("−", MINUS_COLOUR)):
-            legs = 0 if wire is main else 1
-            found.append(_piece(f"{wire.label}{pole}", _gauge(wire), colour, wire.run_length, legs))
+            label = f"{wire.label}{pole}"
+            found.append(_piece(label, _gauge(wire), colour, wire.run_length, at[label]))
+    for number in range(1, bridges + 1):
+        for pole, colour in (("+", PLUS_COLOUR), ("−", MINUS_COLOUR)):
+            label = f"bridge {number}{pole}"
+            found.append(_piece(label, _gauge(main), colour, BRIDGE_LENGTH, at[label]))
     for string in planned_strings:
         lights = len(string.leds)
         if lights > 1:
             run = next((wire for wire in runs if _serves(wire, string)), main)
             links = (lights - 1) * string.solved.branch_count
-            label = f"links in row {string.row}"
-            found.append(_piece(label, _gauge(run), LINK_COLOUR, LINK_LENGTH, 1, links))
+            ends = at[f"{first_row(string.row)} link"]
+            found.append(
+                _piece(f"links in row {string.row}", _gauge(run), LINK_COLOUR, LINK_LENGTH, ends, links)
+            )
     return found
 
 
-def _piece(label: str, awg: int, colour: str, length: float, legs: int, count: int = 1) -> Cut:
-    gauges = [awg] if legs else [awg, awg]
-    method = _with_sleeve(connector("solder_sleeve"), gauges, legs)
+def _piece(label: str, awg: int, colour: str, length: float, ends: Sequence[Joint], count: int = 1) -> Cut:
+    """Return a piece of wire; where its two ends differ, the wider sleeve and the longer strip are told."""
+    widest = max(ends, key=lambda joint: joint.sleeve_diameter or 0.0)
     return Cut(
         label=label,
         awg=awg,
         colour=colour,
         cut_length=length + 2 * SLACK,
         slack=2 * SLACK,
-        strip_length=method.strip_length,
-        sleeve_diameter=method.sleeve.before / 1000 if method.sleeve else None,
-        sleeve_length=method.sleeve_length if method.sleeve else None,
+        strip_length=max(joint.strip_length for joint in ends),
+        sleeve_diameter=widest.sleeve_diameter,
+        sleeve_length=widest.sleeve_length,
         count=count,
     )

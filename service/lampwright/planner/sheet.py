@@ -286,6 +286,7 @@ def plan_build(ask: BuildAsk) -> Plan:
     joints, cuts = joints_and_cuts(
         strings,
         wires,
+        supply=ask.supply,
         flexing=ask.wire.flexing,
         worn=ask.usage.worn,
         fused=bool(fitted.rated_current),

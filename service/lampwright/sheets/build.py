@@ -8,6 +8,7 @@ from dataclasses import replace
 from lampwright.auditor import audit
 from lampwright.planner.cautions import cautions_for, deference
 from lampwright.planner.findings import finding
+from lampwright.planner.joints import sleeve_cuts
 from lampwright.planner.models.base import Finding, stopped
 from lampwright.planner.models.build import BreakLine, BuildAsk, FaultRow, Plan, RowCurve, Sheet
 from lampwright.planner.models.circuits import BenchCheck
@@ -19,7 +20,7 @@ from lampwright.sheets.bench import bench_of_plan
 from lampwright.sheets.checks import bench_checks
 from lampwright.sheets.document import led_figures, sheet_document
 from lampwright.sheets.faults import break_it, effects, fault_table
-from lampwright.sheets.parts import parts_list, row_count, supply_words
+from lampwright.sheets.parts import parts_list, row_count, supply_words, tools
 from lampwright.sheets.steps import assumptions, build_steps, drawing_text, event_card
 from lampwright.sheets.wording import counted, hours, listed, percent
 
@@ -74,6 +75,8 @@ def _worded(plan: Plan) -> Sheet:
         summary=_summary(plan),
         reserve=_reserve(plan, findings),
         parts_list=parts_list(plan) if plan.strings else (),
+        tools=tools(plan) if plan.strings else (),
+        sleeves=sleeve_cuts(plan.joints),
         build_steps=build_steps(plan, checks) if plan.strings else (),
         bench_checks=checks,
         fault_finding=faults,

@@ -4,8 +4,8 @@ One function, ``sheet_document(sheet)``, used by the auditor's caller (``sheets.
 contract for ``/v1/build-sheets``, so that what was audited is what is answered. Shape:
 
 - the sheet's own members flat: ``title``, ``buildable``, ``safe``, ``summary``, ``reserve``,
-  ``parts_list``, ``build_steps``, ``bench_checks``, ``fault_finding``, ``cautions``, ``deference``,
-  ``assumptions``, ``drawing_text``, ``findings``, ``working``, ``sources``;
+  ``parts_list``, ``tools``, ``sleeves``, ``build_steps``, ``bench_checks``, ``fault_finding``, ``cautions``,
+  ``deference``, ``assumptions``, ``drawing_text``, ``findings``, ``working``, ``sources``;
 - the plan's figures flat beside them: ``strings`` (each: ``row``, ``light_names``, ``run_length_m`` and
   the members of a solved string), ``supply_current_ma`` and spread, ``design_current_ma``, ``wires``
   (each: ``label``, ``serves``, ``run_length_m``, ``current_ma`` and the members of a wire answer),
@@ -49,6 +49,8 @@ _FROM_PLAN = (
 )
 _FROM_SHEET = (
     "parts_list",
+    "tools",
+    "sleeves",
     "build_steps",
     "bench_checks",
     "fault_finding",

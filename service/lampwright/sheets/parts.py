@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from lampwright.planner.joints import lead_of, sleeve_cuts
 from lampwright.planner.labels import rows_in
 from lampwright.planner.models.build import PartLine, Plan
 from lampwright.quantities import show
-from lampwright.sheets.wording import colour_words, counted, listed, span_words
+from lampwright.sheets.wording import colour_words, listed, rows_listed
+from lampwright.tables.batteries import battery_type
+from lampwright.tables.fuses import style_named
+from lampwright.tables.supplies import supply_types
 
 LIGHT_SPARES, LEAST_LIGHT_SPARES = 0.1, 2  # a tenth, two at least (common practice, no source)
 RESISTOR_SPARES = 2  # of each value (common practice, no source)
@@ -53,23 +57,47 @@ def parts_list(plan: Plan) -> tuple[PartLine, ...]:
         *_light_lines(plan),
         *_resistor_lines(plan),
         *_wire_lines(plan),
-        *_joint_lines(plan),
+        *_sleeve_lines(plan),
+        *_connector_lines(plan),
+    )
+
+
+def tools(plan: Plan) -> tuple[str, ...]:
+    """Return what has to lie on the bench beside the parts (common practice, no source)."""
+    glowing = any(not light.led.prewired for light in plan.ask.lights)
+    return (
+        "soldering iron, electronics solder",
+        "strippers, side cutters, glasses",
+        f"meter with DC volts, mA, beeper{', diode test' if glowing else ''}",
+        "two clip leads",
+        "hot air for the sleeves",
+        "labels for wire ends",
+        "hot glue or neutral-cure silicone",
     )
 
 
 def _supply_lines(plan: Plan) -> Iterable[PartLine]:
-    supply = plan.ask.supply
+    supply, lead = plan.ask.supply, lead_of(plan.ask.supply)
+    holders, pack = 1, ""
     if supply.battery:
+        kind = battery_type(supply.battery)
         sets = plan.runtime.sets_needed if plan.runtime is not None and plan.runtime.sets_needed else 1
         cells = supply.cells_in_series * supply.packs_in_parallel
+        size = kind.name.partition(" ")[0]
+        pack = f"{supply.cells_in_series} × {size}"
+        pack += " in series" if supply.cells_in_series > 1 else ""
+        holders = supply.packs_in_parallel * (supply.cells_in_series if lead.each else 1)
+        label = f", {show(supply.capacity, 'mah')}" if supply.capacity else ""
         yield PartLine(
             "Battery",
-            f"{supply_words(plan)}, {counted(sets, 'set')}, and a holder with leads",
+            f"{kind.name}{label}" + (f", {cells} a set" if cells > 1 else ""),
             cells,
             cells * max(sets - 1, 0),
             "G1",
             "same kind, all alike" if cells > 1 else "same kind only",
         )
+    elif supply.part and supply_types()[supply.part].kind == "vehicle":
+        yield PartLine("Supply", supply_words(plan), 1, 0, "G1", "")
     else:
         limit = supply.current_limit or (plan.design_current or 0.0) / 0.8
         yield PartLine(
@@ -78,22 +106,25 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
             1,
             0,
             "G1",
-            "more mA is fine",
+            "same volts, more mA",
         )
+    yield PartLine(lead.item, lead.value.format(pack=pack), holders, 0, "supply+ and −", "")
     fuse = plan.fuse
     if fuse is not None and fuse.rated_current:
-        style = f", {fuse.style.replace('_', ' ')}" if fuse.style else ""
+        kind_of = f", {style_named(fuse.style).bought}" if fuse.style else ""
         yield PartLine(
             "Fuse",
-            f"{show(fuse.rated_current, 'ma')}{style}, with an in-line holder",
+            f"{show(fuse.rated_current, 'ma')}{kind_of}",
             1,
             fuse.spares,
             "F1",
             "same value only",
         )
     if plan.switch is not None:
-        least = f"{show(plan.switch.rated_current, 'ma')} at {show(plan.switch.rated_voltage, 'v')} DC"
-        yield PartLine("Switch", f"at least {least}", 1, 0, "S1", "same or higher")
+        least = (
+            f"{show(plan.switch.rated_current, 'ma')} or more at {show(supply.supply_voltage_max, 'v')} DC"
+        )
+        yield PartLine("Switch", f"{plan.switch.kind}, {least}", 1, 0, "S1", "same or higher")
 
 
 def _light_lines(plan: Plan) -> Iterable[PartLine]:
@@ -105,14 +136,7 @@ def _light_lines(plan: Plan) -> Iterable[PartLine]:
         swap = "same kind, a bag"
         if light.led.prewired:
             swap = "same printed volts"
-        yield PartLine(
-            light.name,
-            value,
-            light.count,
-            light_spares(light.count),
-            listed(span_words(row) for row in rows),
-            swap,
-        )
+        yield PartLine(light.name, value, light.count, light_spares(light.count), rows_listed(rows), swap)
 
 
 def _resistor_lines(plan: Plan) -> Iterable[PartLine]:
@@ -130,7 +154,7 @@ def _resistor_lines(plan: Plan) -> Iterable[PartLine]:
             f"{show(resistance, 'ohm')}{watts}" + (f" ({', '.join(bands)})" if bands else ""),
             sum(string.solved.branch_count for string in strings),
             RESISTOR_SPARES,
-            listed(f"R-{span_words(string.row)}" for string in strings),
+            f"R-{rows_listed(string.row for string in strings)}",
             "next higher value",
         )
 
@@ -141,46 +165,88 @@ def _wire_lines(plan: Plan) -> Iterable[PartLine]:
     for cut in plan.cuts:
         key = (cut.awg, cut.colour)
         lengths[key] = lengths.get(key, 0.0) + cut.count * cut.cut_length
-        labels.setdefault(key, []).append(cut.label)
+        name = "links in rows" if " row " in cut.label else cut.label
+        if name not in labels.setdefault(key, []):
+            labels[key].append(name)
+    metric = {wire.figures.awg: wire.figures.metric_area for wire in plan.wires}
     for (awg, colour), length in sorted(lengths.items()):
         word = WIRE_COLOURS.get(colour, colour)
         kind = "stranded, soft" if plan.ask.wire.flexing else "stranded"
-        names = [name for name in labels[(awg, colour)] if " row " not in name]
-        if len(names) < len(labels[(awg, colour)]):
-            names.append("links in rows")
-        shown = listed(names) if len(names) <= 2 else f"{names[0]} to {names[-1]}"
+        area = metric.get(awg)
         yield PartLine(
             "Wire",
-            f"{awg} AWG, {word}, {kind}, {math.ceil(length * 10) / 10:g} m",
+            f"{awg} AWG, {word}, {kind}, {_metres(length)}",
             1,
             0,
-            shown,
-            "thicker is fine",
+            _runs_named(labels[(awg, colour)]),
+            f"{show(area, 'mm2')} or thicker" if area else "thicker is fine",
         )
-    sleeves: dict[float, float] = {}
-    for cut in plan.cuts:
-        if cut.sleeve_diameter and cut.sleeve_length:
-            each = 2 * cut.count * cut.sleeve_length
-            sleeves[cut.sleeve_diameter] = sleeves.get(cut.sleeve_diameter, 0.0) + each
-    for diameter, length in sorted(sleeves.items()):
+
+
+def _metres(length: float) -> str:
+    """Return a length to buy, in whole tenths of a metre upwards.
+
+    >>> _metres(0.84), _metres(0.9)
+    ('0.9 m', '0.9 m')
+    """
+    return f"{math.ceil(round(length * 10, 6)) / 10:g} m"
+
+
+def _runs_named(labels: Sequence[str]) -> str:
+    """Return the labels of wires, runs that follow one another as a span.
+
+    >>> _runs_named(["W0+", "W1+", "W2+", "W4+"]), _runs_named(["links in rows"])
+    ('W0+ to W2+, W4+', 'links in rows')
+    """
+    spans: list[list[str]] = []
+    for label in labels:
+        number = int(label[1:-1]) if label[1:-1].isdigit() else -1
+        if spans and number > 0 and spans[-1][-1] == f"W{number - 1}{label[-1]}":
+            spans[-1].append(label)
+        else:
+            spans.append([label])
+    return ", ".join(f"{span[0]} to {span[-1]}" if len(span) > 2 else ", ".join(span) for span in spans)
+
+
+def _sleeve_lines(plan: Plan) -> Iterable[PartLine]:
+    for cut in sleeve_cuts(plan.joints):
         yield PartLine(
             "Shrink sleeve",
-            f"{show(diameter, 'mm')} before shrinking, {math.ceil(length * 10) / 10:g} m",
+            f"{show(cut.sleeve_diameter, 'mm')} before shrinking, {_metres(cut.count * cut.sleeve_length)}",
             1,
             0,
-            "joints",
+            f"{cut.count} joints" if cut.count > 1 else cut.joints[0],
             "next wider one",
         )
 
 
-def _joint_lines(plan: Plan) -> Iterable[PartLine]:
-    """Return connectors that joints call for; solder and sleeves are no parts of this list."""
-    kinds: dict[str, list[str]] = {}
+def _connector_lines(plan: Plan) -> Iterable[PartLine]:
+    """Return connectors that joints call for; solder is no part of this list."""
+    plugs = [
+        joint.joint for joint in plan.joints if {"socket+", "plug+", "socket−", "plug−"} & {*joint.wires}
+    ]
+    if plugs:
+        rated = plan.fuse.rated_current if plan.fuse is not None else None
+        least = show(rated or plan.design_current or 0.0, "ma")
+        yield PartLine(
+            "Plug and socket",
+            f"2-way, fits one way only, with leads, {least} or more",
+            1,
+            1,
+            listed(plugs),
+            "any such pair",
+        )
+    ways: dict[tuple[str, int], list[str]] = {}
     for joint in plan.joints:
-        if "connector" in joint.method or "plug" in joint.method:
-            kinds.setdefault(joint.method, []).append(joint.joint)
-    for method, names in kinds.items():
-        yield PartLine("Connector", method, len(names), 1, listed(names), "same number of ways or more")
+        if not joint.sleeve_first:
+            ways.setdefault((joint.method, len(joint.wires)), []).append(joint.joint)
+    for (method, wires), names in ways.items():
+        value = f"for {wires} wires of this size"
+        yield PartLine(_upper(method), value, len(names), 1, listed(names), "more ways")
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def row_count(plan: Plan) -> int:

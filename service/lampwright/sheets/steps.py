@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
+from lampwright.planner.joints import lead_of
 from lampwright.planner.labels import first_row, light_label, rows_in
 from lampwright.planner.models.build import BuildStep, EventLine, Plan, PlannedString, PlannedWire
 from lampwright.planner.models.circuits import BenchCheck
+from lampwright.planner.models.parts import Led
 from lampwright.planner.sheet import DEFAULT_RUN, MAIN_RUN
 from lampwright.planner.together import served
 from lampwright.quantities import show, three_digits
 from lampwright.sheets.parts import supply_words
-from lampwright.sheets.wording import colour_words, hours, listed, rows_words, span_words
+from lampwright.sheets.wording import colour_words, hours, listed, rows_listed, rows_words, span_words
+
+DIODE_TEST = 2.6  # V; many meters' diode test gives no more to a light (common practice, no source)
+MA_SOCKET = 0.18  # A; the mA socket of a common meter ends at 0.2 A (common practice, no source)
+NO_LEGS = ("surface-mount", " W")  # in the name of a light without a long leg
 
 
 def band(check: BenchCheck) -> str:
@@ -42,71 +49,239 @@ def spread(middle: float, low: float, high: float, each: float, unit: str) -> st
     return f"{said} {unit} ({least} to {most})" if least != most else f"{said} {unit}"
 
 
-Words = tuple[str, bool, str]  # text, whether it is a gate, reading
-
-
 def build_steps(plan: Plan, checks: Sequence[BenchCheck]) -> tuple[BuildStep, ...]:
-    """Return the steps in order, with a TEST gate wherever a mistake would be buried by the next one."""
-    said = {check.check: check for check in checks}
+    """Return the steps in order, with a TEST gate wherever a mistake would be buried by the next one.
 
-    def good(check: str) -> str:
-        return f"{check}: {band(said[check])}" if check in said else ""
-
-    first = light_label(first_row(plan.strings[0].row), 0)
-    fused = plan.fuse is not None and bool(plan.fuse.rated_current)
-    parts = "F1 (next to the supply) and S1" if fused else "S1"
-    last = " Then the same on used cells: every row still lights." if plan.ask.supply.battery else ""
-    steps: list[Words] = [
-        ("Tick off the parts. Cut the wires, label both ends, strip and tin.", False, ""),
-        (
-            f"TEST {first} and every other light: meter on diode test, red tip on the long leg. It glows.",
-            True,
-            "",
-        ),
+    Every joint of the joint table is made in one step. Plus is known before anything is joined to it, and
+    the fuse is in before current flows; sleeves go on first and are shrunk when the test is passed.
+    """
+    bench = _Bench(plan, {check.check: check for check in checks})
+    steps = [
+        *_first_steps(bench),
+        *(step for place in range(len(plan.strings)) for step in _row_steps(bench, place)),
+        *_run_steps(bench),
+        *_last_steps(bench),
     ]
-    for place, string in enumerate(plan.strings):
-        steps += _row_steps(string, place, said)
-    steps += [
-        (f"Sleeves on first. Solder {_run_list(plan)}, rows side by side along their wire.", False, ""),
-        ("Join all plus wires, then all minus wires: see the joint table.", False, ""),
-        (f"Fit {parts} into the plus wire.", False, ""),
-        ("TEST all: supply and switch on. Every row lights. Measure behind S1.", True, good("after_switch")),
-        ("TEST once: meter on mA in place of S1. Then red lead back to V.", True, good("total_current")),
-        (f"TEST: leave it on for one hour. Switch off and touch.{last}", True, "touch: hand-warm at most"),
-        ("Shrink the sleeves. Tie each wire down beside its joint, not on the solder.", False, ""),
-        ("Glue last: hot glue or neutral-cure silicone. Resistors clear of foam and cloth.", False, ""),
-        (
-            f"Write {'in the battery door' if plan.ask.supply.battery else 'on the plug'}: {_door(plan)}.",
-            False,
-            "",
-        ),
-    ]
-    return tuple(BuildStep(number, *step) for number, step in enumerate(steps, start=1))
+    return tuple(replace(step, number=number) for number, step in enumerate(steps, start=1))
 
 
-def _row_steps(string: PlannedString, place: int, said: dict[str, BenchCheck]) -> list[Words]:
+class _Bench:
+    """What the steps of one build have in common: its joints by end, its readings, what makes it live."""
+
+    def __init__(self, plan: Plan, checks: Mapping[str, BenchCheck]) -> None:
+        self.plan = plan
+        self.checks = checks
+        self.lead = lead_of(plan.ask.supply)
+        self.find = JointFinder(plan)
+        self.fused = plan.fuse is not None and bool(plan.fuse.rated_current)
+        self.plugged = bool(self.find("plug+"))
+        self.made: set[str] = set()
+        # Where the supply is tapped to test a row, before the rest is there.
+        self.live = "plug+" if self.plugged else "F1's other lead" if self.fused else "supply+"
+        self.minus = "plug−" if self.plugged else "supply−"
+
+    def good(self, check: str) -> str:
+        """Return what a reading should be, headed by its id."""
+        return f"{check}: {band(self.checks[check])}" if check in self.checks else ""
+
+    def take(self, *labels: str) -> tuple[str, ...]:
+        """Return these joints, noted as made."""
+        found = tuple(label for label in labels if label and label not in self.made)
+        self.made.update(found)
+        return found
+
+
+def _step(
+    text: str, joints: tuple[str, ...] = (), *, gate: bool = False, reading: str = "", powered: bool = False
+) -> BuildStep:
+    return BuildStep(0, text, gate, reading, joints, powered)
+
+
+def _first_steps(bench: _Bench) -> list[BuildStep]:
+    """Return the steps up to a supply that is fused and known to be right."""
+    lead, find, joints = bench.lead, bench.find, bench.plan.joints
+    tin = "tin" if all(joint.sleeve_first for joint in joints) else "tin only what is soldered"
+    steps = [_step(f"Tick off the parts. Cut wires and sleeves. Label both ends of each wire; strip, {tin}.")]
+    packs = bench.take(*(joint.joint for joint in joints if joint.wires[0].startswith("pack ")))
+    if packs:
+        steps.append(_step(f"Sleeves on. Join the packs, minus to next plus: {listed(packs)}.", packs))
+    steps.append(
+        _step(
+            f"TEST the supply alone: {lead.on}; meter on DC volts, a tip on each lead. No minus sign: the "
+            f"red tip is on plus. Mark the leads; {lead.off}.",
+            gate=True,
+            reading=bench.good("supply_off"),
+        )
+    )
+    fuse = bench.take(find("supply+", "F1"))
+    plug = bench.take(find("socket+"), find("socket−")) if bench.plugged else ()
+    if fuse or plug:
+        said = ["Sleeves on."]
+        if fuse:
+            said.append(f"Holder of F1 to supply+, close to the supply ({fuse[0]}).")
+        if plug:
+            after = "Its other lead" if fuse else "supply+"
+            said.append(f"{after} and supply− to the socket half ({listed(plug)}).")
+        if fuse:
+            said.append("Fit the fuse.")
+        steps.append(_step(" ".join(said), (*fuse, *plug)))
+        where = "plug+ and plug−, plugged in" if bench.plugged else f"{bench.live} and supply−"
+        text = f"TEST at {where}: {lead.on}; same volts, no minus sign? {_upper(lead.off)}; shrink."
+        steps.append(_step(text, gate=True))
+    bare = [light.led for light in bench.plan.ask.lights if not light.led.prewired]
+    if bare:
+        text = f"TEST each light: meter on diode test, red tip on the {plus_side(bare[0])}. It glows."
+        weak = dict.fromkeys(colour_words(led.colour) for led in bare if led.forward_voltage > DIODE_TEST)
+        if weak:
+            text += f" Meter too weak for {listed(weak, 'or')}? Its row's test will tell."
+        steps.append(_step(text, gate=True))
+    return steps
+
+
+def plus_side(led: Led) -> str:
+    """Return what one calls the plus end of a light."""
+    if led.prewired:
+        return "plus lead"
+    return "plus side" if any(word in led.name for word in NO_LEGS) else "long leg"
+
+
+def minus_side(led: Led) -> str:
+    """Return what one calls the minus end of a light."""
+    return {"plus lead": "minus lead", "plus side": "minus side"}.get(plus_side(led), "short leg")
+
+
+def _row_steps(bench: _Bench, place: int) -> list[BuildStep]:
     """Return the steps that make one row, or rows alike, and the test of it."""
-    row = first_row(string.row)
-    rows = rows_in(string.row)
-    lights = [light_label(row, at) for at in range(len(string.leds))]
-    chain = f"{lights[0]} to {lights[-1]}" if len(lights) > 2 else listed(lights)
-    text = f"Row {row}: "
-    if string.solved.resistance:
-        text += f"sleeve on, R-{row} ({show(string.solved.resistance, 'ohm')}) to the long leg of {lights[0]}"
-        text += f"; then {chain} with link wires, short leg to next long leg." if len(lights) > 1 else "."
-    elif len(lights) > 1:
-        text += f"{chain} in order with link wires, minus to next plus."
-    else:
-        text += f"{lights[0]} has its resistor inside; add none."
+    string = bench.plan.strings[place]
+    row, rows = first_row(string.row), rows_in(string.row)
+    first, last = light_label(row, 0), light_label(row, len(string.leds) - 1)
+    plus = plus_side(string.leds[0])
+    resistor, links = bench.find(f"R-{row}", f"{row}1+"), bench.find(f"{row} link")
+    made = []
+    if resistor:
+        value = show(string.solved.resistance or 0.0, "ohm")
+        made.append(f"R-{row} ({value}) to {first}'s {plus} ({resistor})")
+    if links:
+        legs = f"{minus_side(string.leds[0])} to next {plus}"
+        made.append(f"links {first} to {last}, {legs} ({links})")
+    steps = []
+    if made:
+        rest = f"{rows[1]} to {rows[-1]}" if len(rows) > 2 else rows[-1]
+        alike = f" Row{'s' if len(rows) > 2 else ''} {rest} the same." if len(rows) > 1 else ""
+        text = f"{_upper(rows_words(row))}: sleeves on; {', then '.join(made)}.{alike}"
+        steps.append(_step(text, bench.take(resistor, links)))
+    across = f"R-{row}" if resistor else first
+    free = f"R-{row}'s free leg" if resistor else f"{first}'s {plus}"
+    end = f"{last}'s {minus_side(string.leds[-1])}"
+    each = f"row {row}"
     if len(rows) > 1:
-        rest = f"{rows[1]} to {rows[-1]}" if len(rows) > 2 else rows[1]
-        text += f" Row{'s' if len(rows) > 2 else ''} {rest} the same."
-    check = said.get(f"resistor_{place}") or said.get(f"led_{place}_0")
-    plus = f"R-{row}" if string.solved.resistance else f"plus lead of {lights[0]}"
-    across = f"R-{row}" if string.solved.resistance else lights[0]
-    each = f"each of {span_words(string.row)}" if len(rows) > 1 else rows_words(string.row)
-    test = f"TEST {each} on the supply: plus on {plus}, minus on {lights[-1]}. Across {across}?"
-    return [(text, False, ""), (test, True, f"{check.check}: {band(check)}" if check is not None else "")]
+        each = "each row"
+        end += f" (row {rows[1]}: {light_label(rows[1], len(string.leds) - 1)}"
+        end += ")" if len(rows) == 2 else " and so on)"
+    if place == 0:
+        through = "through F1 " if bench.fused else ""
+        test = f"{through}with clip leads: {bench.live} to {free}, {bench.minus} to {end}; {bench.lead.on}."
+        test += f" It lights. Measure across {across}; {bench.lead.off}."
+    else:
+        test = f"the same way, {free} to {end}. Measure across {across}."
+    check = f"resistor_{place}" if f"resistor_{place}" in bench.checks else f"led_{place}_0"
+    shrink = " If good, shrink." if made else ""
+    steps.append(
+        _step(
+            f"TEST {each} {test}{shrink}",
+            gate=True,
+            reading=bench.good(check),
+            powered=True,
+        )
+    )
+    return steps
+
+
+def _run_steps(bench: _Bench) -> list[BuildStep]:
+    """Return the steps that put the rows on their runs."""
+    steps = []
+    runs = _runs(bench.plan)
+    tapped = any(sum(row.solved.branch_count for row in rows) > 1 for _, rows in runs)
+    if tapped:
+        starts = listed([bench.find("W0+", "W1+"), bench.find("W0−", "W1−")])
+        steps.append(
+            _step(
+                f"Lay out each run, from {starts} to its farthest row; mark where rows sit. Thread sleeves "
+                "on first: one a row, on plus and on minus. Farthest row: to the ends. Others: push the "
+                "insulation 8 mm open, cut no strand, lay the leg along the wire."
+            )
+        )
+    for wire, rows in runs:
+        ends = [row_joints(bench.find, row, wire) for row in rows]
+        plus, minus = bench.take(*(end[0] for end in ends)), bench.take(*(end[1] for end in ends))
+        first = rows[0]
+        row = first_row(first.row)
+        free = f"R-{row}'s free leg" if first.solved.resistance else f"{row}1's {plus_side(first.leds[0])}"
+        last = f"{light_label(row, len(first.leds) - 1)}'s {minus_side(first.leds[-1])}"
+        text = f"{_upper(_rows_said(rows))} to {wire.label}: {free} to {wire.label}+ ({listed(plus)}), "
+        text += f"{last} to {wire.label}− ({listed(minus)})."
+        steps.append(_step(text if tapped else f"Sleeves on. {text}", (*plus, *minus)))
+    return steps
+
+
+def _last_steps(bench: _Bench) -> list[BuildStep]:
+    """Return the steps from the runs to the finished build."""
+    plan, find, lead = bench.plan, bench.find, bench.lead
+    switch = bench.take(find("S1"), find("S1 other lug"))
+    minus = bench.take(find("W0−", bench.minus))
+    points = [joint for joint in plan.joints if joint.joint not in bench.made]
+    plus_points = bench.take(*(joint.joint for joint in points if joint.wires[0].endswith("+")))
+    minus_points = bench.take(*(joint.joint for joint in points if joint.wires[0].endswith("−")))
+    sleeved = all(joint.sleeve_first for joint in points)
+    before, after = ("Sleeves on. ", "") if sleeved else ("", " Lever connectors: tug each wire.")
+    count = sum(string.solved.branch_count for string in plan.strings)
+    all_light = f"All {count} rows light: count them." if count > 1 else "It lights."
+    total = bench.checks.get("total_current")
+    most = (total.current_high or 0.0) if total is not None else 0.0
+    socket = "mA socket" if most < MA_SOCKET else "A socket"
+    empty = " Later, battery nearly empty: every row still lights." if plan.ask.supply.battery else ""
+    return [
+        _step(
+            f"Sleeves on. {_upper(bench.live)} to S1, S1's other lug to W0+ ({listed(switch)}), "
+            f"{bench.minus} to W0− ({listed(minus)}). S1 off.",
+            (*switch, *minus),
+        ),
+        _step(
+            f"{before}Join all plus ends ({listed(plus_points)}), then all minus ends "
+            f"({listed(minus_points)}).{after}",
+            (*plus_points, *minus_points),
+        ),
+        _step(
+            f"TEST without power: no bare joints touch. Beeper on {plus_points[0]} and {minus_points[0]}: "
+            "silent. A beep is a short: find it first.",
+            gate=True,
+        ),
+        _step(
+            f"TEST all: {lead.on}, S1 on. {all_light} DC volts, S1's other lug ({switch[-1]}) to supply−.",
+            gate=True,
+            reading=bench.good("after_switch"),
+            powered=True,
+        ),
+        _step(
+            f"TEST once: S1 off, meter on mA, red lead in its {socket}, a tip on each lug of S1. Then red "
+            "lead back to V.",
+            gate=True,
+            reading=bench.good("total_current"),
+            powered=True,
+        ),
+        _step(
+            f"{_upper(lead.off)}. Shrink the sleeves left. Tie each wire down beside its joint, not on the "
+            "solder."
+        ),
+        _step(
+            f"TEST: on for one hour, off, touch.{empty}",
+            gate=True,
+            reading="touch: hand-warm at most",
+            powered=True,
+        ),
+        _step("Glue last: hot glue or neutral-cure silicone. Resistors 5 mm clear of foam and cloth."),
+        _step(f"Write {lead.mark}: {_door(plan)}."),
+    ]
 
 
 def _runs(plan: Plan) -> list[tuple[PlannedWire, list[PlannedString]]]:
@@ -117,10 +292,10 @@ def _runs(plan: Plan) -> list[tuple[PlannedWire, list[PlannedString]]]:
     ]
 
 
-def _run_list(plan: Plan) -> str:
-    return listed(
-        f"{listed(rows_words(row.row) for row in rows)} to {wire.label}" for wire, rows in _runs(plan)
-    )
+def _rows_said(rows: Sequence[PlannedString]) -> str:
+    """Return "row A" or "rows A to H, J, K"."""
+    many = len(rows) > 1 or len(rows_in(rows[0].row)) > 1
+    return f"row{'s' if many else ''} {rows_listed(row.row for row in rows)}"
 
 
 def _door(plan: Plan) -> str:
@@ -141,23 +316,31 @@ def drawing_text(plan: Plan) -> str:
     if not plan.strings:
         return ""
     main = next((wire for wire in plan.wires if wire.label == "W0"), None)
-    fused = plan.fuse is not None and plan.fuse.rated_current
+    find = JointFinder(plan)
+    fuse, switch = find("supply+", "F1"), find("S1 other lug", "W0+")
     way = [f"Supply G1 ({supply_words(plan)}) plus"]
-    if fused and plan.fuse is not None and plan.fuse.rated_current:
-        way.append(f"fuse F1 ({show(plan.fuse.rated_current, 'ma')})")
-    way.append("switch S1")
+    if fuse and plan.fuse is not None and plan.fuse.rated_current:
+        way += [fuse, f"fuse F1 ({show(plan.fuse.rated_current, 'ma')})"]
+    plugged = find("plug+")
+    if plugged:
+        way += [find("socket+"), "socket and plug"]
+    way += [find("S1"), "switch S1", switch]
     if main is not None:
         way.append(f"{wire_words(main)} plus")
-    find = JointFinder(plan)
     plus, minus = find("W0+", "W1+"), find("W0−", "W1−")
     plus, minus = f"plus point {plus}".strip(), f"minus point {minus}".strip()
     lines = [" → ".join([*way, plus]) + "."]
     for wire, rows in _runs(plan):
-        served_rows = listed(rows_words(row.row) for row in rows)
+        served_rows = _rows_said(rows)
         lines.append(f"{_upper(plus)} → {wire_words(wire)} plus → {served_rows}.")
         lines += [_row_text(find, row, wire) for row in rows]
         lines.append(f"{_upper(served_rows)} → {wire.label} minus → {minus}.")
-    lines.append(f"{_upper(minus)} → {'W0' if main is not None else 'wire'} minus → supply G1 minus.")
+    back = [f"{_upper(minus)} → {'W0' if main is not None else 'wire'} minus"]
+    if plugged:
+        back += [find("plug−"), "plug and socket", find("socket−")]
+    else:
+        back.append(find("supply−"))
+    lines.append(f"{' → '.join(back)} → supply G1 minus.")
     return "\n".join(lines)
 
 
@@ -195,18 +378,21 @@ def _row_text(find: JointFinder, string: PlannedString, wire: PlannedWire) -> st
     start, end = row_joints(find, string, wire)
     parts = []
     if string.solved.resistance:
-        parts.append(f"R-{row} ({show(string.solved.resistance, 'ohm')})")
+        parts += [f"R-{row} ({show(string.solved.resistance, 'ohm')})", find(f"R-{row}", f"{row}1+")]
     lights = [
         f"{light_label(row, at)} {colour_words(led.colour)}".strip() for at, led in enumerate(string.leds)
     ]
     if len(lights) > 6:
         lights = [*lights[:2], f"and so on, {len(lights)} lights in all", lights[-1]]
-    parts += [f"{light} (plus leg first)" if at == 0 else light for at, light in enumerate(lights)]
+    links = find(f"{row} link")
+    first = f"{plus_side(string.leds[0])} first" + (f"; links {links}" if links else "")
+    parts += [f"{light} ({first})" if at == 0 else light for at, light in enumerate(lights)]
     text = f"Row {row}: {' → '.join(['plus', start] if start else ['plus'])} → {' → '.join(parts)} → "
     text += f"{end} → minus." if end else "minus."
     rows = rows_in(string.row)
     if len(rows) > 1:
-        text += f" Rows {span_words(string.row)} are alike, {len(rows)} in all, each with its own resistor."
+        own = ", each with its own resistor" if string.solved.resistance else ""
+        text += f" Rows {span_words(string.row)} are alike, {len(rows)} in all{own}."
     return text
 
 

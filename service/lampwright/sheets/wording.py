@@ -31,6 +31,19 @@ def span_words(span: str) -> str:
     return f"{rows[0]} and {rows[1]}" if len(rows) == 2 else span.replace(SPAN, " to ")
 
 
+def rows_listed(spans: Iterable[str]) -> str:
+    """Return several spans of rows as one says them.
+
+    >>> rows_listed(["A–H", "J–K"]), rows_listed(["J", "K"]), rows_listed(["A–D"])
+    ('A to H, J, K', 'J, K', 'A to D')
+    """
+    found = []
+    for span in spans:
+        rows = rows_in(span)
+        found.append(", ".join(rows) if len(rows) <= 2 else span_words(span))
+    return ", ".join(found)
+
+
 def rows_words(span: str) -> str:
     """Return "row A" or "rows A to D"."""
     return f"row{'s' if SPAN in span else ''} {span_words(span)}"

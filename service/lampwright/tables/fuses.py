@@ -11,10 +11,14 @@ from lampwright.tables.loader import load
 
 @dataclass(frozen=True, slots=True)
 class FuseStyle:
-    """One style: peaks it stands at switching on, and the multiple that surely opens it, × rating."""
+    """One style: peaks it stands at switching on, and the multiple that surely opens it, × rating.
+
+    ``bought`` says what to ask for in a shop, speed and holder with it.
+    """
 
     style: str
     name: str
+    bought: str
     peak_multiple: float
     sure_multiple: float
     source: str

@@ -1,4 +1,4 @@
-"""Ways to join wires, and the sleeves that cover a joint."""
+"""Ways to join wires, the sleeves that cover a joint, and how a supply gives its two leads."""
 
 from __future__ import annotations
 
@@ -64,3 +64,30 @@ def connector(method: str) -> ConnectorRow:
 def sleeve_rows() -> tuple[SleeveRow, ...]:
     """Return every sleeve, thinnest first."""
     return load("sleeves.csv", SleeveRow)
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyLeadRow:
+    """How a kind of supply is joined: the part to buy, and what one does to switch it on and off.
+
+    ``lead`` is a form of battery or a kind of supply; ``apart``: it pulls apart by itself; ``each``: every
+    battery of a pack has such a lead of its own. ``mark`` says where to write what belongs there.
+    """
+
+    lead: str
+    item: str
+    value: str
+    apart: bool
+    each: bool
+    on: str
+    off: str
+    mark: str
+    source: str
+    locator: str
+    status: str
+
+
+@cache
+def supply_leads() -> dict[str, SupplyLeadRow]:
+    """Return how each kind of supply is joined, by its id."""
+    return {row.lead: row for row in load("supply_leads.csv", SupplyLeadRow)}

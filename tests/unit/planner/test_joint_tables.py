@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections import Counter
 
 import pytest
 
@@ -11,12 +12,17 @@ from lampwright.planner.joints import (
     SLACK,
     insulated_diameter,
     joints_and_cuts,
+    lead_of,
     method_for,
+    sleeve_cuts,
     sleeve_for,
     tie_down,
 )
 from lampwright.planner.sheet import plan_build
-from lampwright.tables.joints import connector, connector_rows, sleeve_rows
+from lampwright.planner.supplies import supply_from_battery, supply_from_part
+from lampwright.tables.batteries import battery_types
+from lampwright.tables.joints import connector, connector_rows, sleeve_rows, supply_leads
+from lampwright.tables.supplies import supply_types
 from tests.marks import published
 
 
@@ -45,7 +51,7 @@ def test_every_end_of_every_wire_is_joined():
     ends = {end for joint in made.joints for end in joint.wires}
     for wire in made.wires:
         assert {f"{wire.label}+", f"{wire.label}−"} <= ends
-    assert {"supply+", "supply−", "F1 lead", "S1 lead"} <= ends
+    assert {"supply+", "supply−", "F1", "F1 other lead", "S1", "S1 other lug"} <= ends
 
 
 def test_labels_follow_one_another():
@@ -84,17 +90,52 @@ def test_a_costume_is_soldered_and_plugs_apart():
         wire={"flexing": True}, usage={"worn": True}, supply={"battery": "alkaline_aa", "cells_in_series": 6}
     )
     assert all(joint.moves for joint in made.joints)
-    assert made.joints[0].method == "plug and socket"
+    pairs = [
+        joint.wires for joint in made.joints if {"socket+", "plug+", "socket−", "plug−"} & {*joint.wires}
+    ]
+    # The fuse stays with the pack, and so does the half that is live.
+    assert pairs == [
+        ("F1 other lead", "socket+"), ("plug+", "S1"), ("supply−", "socket−"), ("plug−", "W0−")
+    ]  # fmt: skip
     assert all("S-loop" in joint.tie_down or "glue" in joint.tie_down for joint in made.joints)
     assert not any(joint.method in ("lever connector", "twist cap") for joint in made.joints)
 
 
-def test_without_fuse_or_switch():
+def test_without_a_fuse():
     made = plan()
-    joints, cuts = joints_and_cuts(made.strings, made.wires, fused=False, switched=False)
-    assert not any("F1" in end or "S1" in end for joint in joints for end in joint.wires)
-    assert "F1 to S1" not in [cut.label for cut in cuts]
+    joints, _ = joints_and_cuts(made.strings, made.wires, fused=False)
+    assert not any("F1" in end for joint in joints for end in joint.wires)
+    assert joints[0].wires == ("supply+", "S1")
     assert joints_and_cuts((), ()) == ((), ())
+
+
+def test_what_pulls_apart_by_itself_needs_no_plug():
+    for supply in ("usb_charger_5v", {"battery": "alkaline_9v"}, {"battery": "lipo_2s"}):
+        made = plan(supply=supply, usage={"worn": True})
+        assert made.joints
+        assert not any("plug+" in joint.wires for joint in made.joints)
+
+
+def test_packs_bring_leads_of_their_own():
+    side = plan(supply={"battery": "alkaline_aa", "cells_in_series": 6, "packs_in_parallel": 2})
+    assert side.joints[0].wires == ("supply+", "supply+", "F1")
+    row = plan(supply={"battery": "lead_acid_6v", "cells_in_series": 2})
+    assert row.joints[0].wires == ("pack 1−", "pack 2+")
+    # Cells of one holder are joined inside it.
+    assert plan(supply={"battery": "alkaline_aa", "cells_in_series": 6}).joints[0].wires == ("supply+", "F1")
+
+
+def test_sleeves_to_cut_are_those_of_the_joints():
+    joints = plan().joints
+    pieces = sleeve_cuts(joints)
+    assert sum(each.count for each in pieces) == sum(joint.count for joint in joints if joint.sleeve_diameter)
+    for each in pieces:
+        covered = [joint for joint in joints if joint.joint in each.joints]
+        assert sum(joint.count for joint in covered) == each.count
+        assert {(joint.sleeve_diameter, joint.sleeve_length) for joint in covered} == {
+            (each.sleeve_diameter, each.sleeve_length)
+        }
+    assert sleeve_cuts(()) == ()
 
 
 def test_methods():
@@ -103,8 +144,8 @@ def test_methods():
     assert method_for([26, 26], moves=False).row.name == "solder and sleeve"
     assert method_for([22], moves=False, legs=1).row.name == "solder and sleeve"
     assert method_for([22] * 6, moves=False).row.name == "solder and sleeve"
-    assert method_for([22, 22], moves=True, comes_apart=True).row.name == "plug and socket"
-    assert method_for([12, 12], moves=True, comes_apart=True).row.name == "solder and sleeve"
+    # The lead of a bought part may be thinner than a lever connector holds.
+    assert method_for([22, 22], moves=False, bought=True).row.name == "solder and sleeve"
     assert tie_down(True) != tie_down(False)
 
 
@@ -130,7 +171,12 @@ def test_many_runs_are_joined_in_a_chain():
     made = plan(lights=lights)
     bridged = [joint for joint in made.joints if any("bridge" in end for end in joint.wires)]
     assert bridged
-    assert all(len(joint.wires) <= 5 for joint in made.joints)
+    rows = {row.name: row for row in connector_rows().values()}
+    assert all(len(joint.wires) <= rows[joint.method].most_wires for joint in made.joints)
+    # Each bridge is a piece of wire with two ends, and is cut.
+    ends = Counter(end for joint in bridged for end in joint.wires if "bridge" in end)
+    assert set(ends.values()) == {2}
+    assert set(ends) == {cut.label for cut in made.cuts if "bridge" in cut.label}
 
 
 def test_unknown_method():
@@ -171,3 +217,25 @@ def test_sleeve_rows():
     ]  # fmt: skip
     for before, after in found:
         assert abs(after / before - 0.5) < 0.01
+
+
+@published("PRACTICE", "how supplies are joined", of="lampwright.tables.joints.supply_leads", kind="practice")
+def test_supply_leads():
+    found = {key: (row.item, row.apart, row.each) for key, row in supply_leads().items()}
+    assert found == {
+        "cell": ("Battery holder", False, False),
+        "coin": ("Coin cell holder", False, False),
+        "block": ("Battery snap", True, True),
+        "pack": ("Pack lead", True, True),
+        "lead_acid": ("Battery leads", True, True),
+        "bank": ("USB lead", True, False),
+        "usb_port": ("USB lead", True, False),
+        "usb_charger": ("USB lead", True, False),
+        "adapter": ("Socket", True, False),
+        "vehicle": ("Vehicle plug", True, False),
+    }
+    # Every battery and every supply part has its lead.
+    for battery in battery_types():
+        assert lead_of(supply_from_battery(battery)).lead in found
+    for part in supply_types():
+        assert lead_of(supply_from_part(part)).lead in found

@@ -9,7 +9,14 @@ from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.circuits import BenchCheck, LightGroup, StringAnswer
 from lampwright.planner.models.energy import RuntimeAnswer, RuntimeFigures
 from lampwright.planner.models.parts import Led, Supply
-from lampwright.planner.models.wiring import Cut, FuseAnswer, Joint, SwitchAnswer, WireAnswer
+from lampwright.planner.models.wiring import (
+    Cut,
+    FuseAnswer,
+    Joint,
+    SleeveCut,
+    SwitchAnswer,
+    WireAnswer,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,12 +127,18 @@ class PartLine:
 
 @dataclass(frozen=True, slots=True)
 class BuildStep:
-    """One step at the bench; ``gate`` steps are stop-and-test."""
+    """One step at the bench; ``gate`` steps are stop-and-test.
+
+    ``joints`` are the labels of the joints made in this step, ``powered`` tells whether current flows
+    through anything of the build.
+    """
 
     number: int
     text: str
     gate: bool
     reading: str = ""
+    joints: tuple[str, ...] = ()
+    powered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +212,8 @@ class Sheet:
     summary: str
     reserve: str
     parts_list: tuple[PartLine, ...]
+    tools: tuple[str, ...]
+    sleeves: tuple[SleeveCut, ...]
     build_steps: tuple[BuildStep, ...]
     bench_checks: tuple[BenchCheck, ...]
     fault_finding: tuple[FaultRow, ...]

@@ -155,3 +155,13 @@ class Cut:
     sleeve_diameter: float | None
     sleeve_length: float | None
     count: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class SleeveCut:
+    """Pieces of sleeve to cut, all alike, and the joints they go on."""
+
+    sleeve_diameter: float
+    sleeve_length: float
+    count: int
+    joints: tuple[str, ...]
