@@ -24,7 +24,7 @@ from lampwright.planner.models.circuits import (
 )
 from lampwright.planner.models.parts import Led
 from lampwright.planner.packing import pack
-from lampwright.planner.rows import Row, RowsImpossible, solve_rows
+from lampwright.planner.rows import Known, Row, RowsImpossible, solve_rows
 from lampwright.planner.side_by_side import SideBySide
 from lampwright.planner.strings import Corner, source_resistances, string_model
 from lampwright.planner.texts import milliamps, volts
@@ -41,11 +41,20 @@ _SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "PRACTICE", "YAGEO-CFR")
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """Lights of one group at their wanted current; ``each`` is what one takes, in V."""
+    """Lights of one group at their wanted current; ``each`` is what one takes, in V.
+
+    ``number`` is the place of the first group with equal lights at an equal current.
+    """
 
     group: LightGroup
     wanted: float
     each: float
+    number: int
+
+    def row(self, length: int, count: int) -> Row:
+        """Return so many rows of so many of these lights."""
+        group = self.group
+        return Row((group.led,) * length, count, self.wanted, group.place, (self.number,) * length)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,21 +95,24 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
         ``recommended`` is None where nothing may be built; findings say why.
     """
     ambient = ask.ambient_temperature
-    kinds = []
-    for group in ask.lights:
+    kinds: list[Kind] = []
+    for place, group in enumerate(ask.lights):
         wanted = wanted_current(group)
         each = string_model((group.led,), ambient).expected.voltage(wanted)
-        kinds.append(Kind(group, wanted, each))
+        alike = (kind.number for kind in kinds if kind.group.led == group.led and kind.wanted == wanted)
+        kinds.append(Kind(group, wanted, each, next(alike, place)))
+    known = Known(ask)
     found: list[Arrangement] = []
     refused: list[Finding] = []
     ranks: list[tuple[bool, float]] = []
-    seen: set[tuple[Row, ...]] = set()
+    seen: set[tuple[tuple[tuple[int, ...], int], ...]] = set()
     for split in _splits(ask, kinds):
-        if split.rows in seen:
+        rows = tuple([(row.kinds, row.count) for row in split.rows])
+        if rows in seen:
             continue
-        seen.add(split.rows)
+        seen.add(rows)
         try:
-            way, steadiness = _arranged(ask, split)
+            way, steadiness = _arranged(known, split)
         except RowsImpossible as impossible:
             refused.extend(impossible.findings)
             continue
@@ -182,8 +194,8 @@ def _even(kind: Kind, most: int) -> tuple[Row, ...]:
     short, longer = divmod(count, rows)
     found = []
     if longer:
-        found.append(Row((kind.group.led,) * (short + 1), longer, kind.wanted, kind.group.place))
-    found.append(Row((kind.group.led,) * short, rows - longer, kind.wanted, kind.group.place))
+        found.append(kind.row(short + 1, longer))
+    found.append(kind.row(short, rows - longer))
     return tuple(found)
 
 
@@ -192,9 +204,9 @@ def _filled(kind: Kind, most: int) -> tuple[Row, ...]:
     whole, rest = divmod(kind.group.count, most)
     found = []
     if whole:
-        found.append(Row((kind.group.led,) * most, whole, kind.wanted, kind.group.place))
+        found.append(kind.row(most, whole))
     if rest:
-        found.append(Row((kind.group.led,) * rest, 1, kind.wanted, kind.group.place))
+        found.append(kind.row(rest, 1))
     return tuple(found)
 
 
@@ -227,38 +239,43 @@ def _mixed(kinds: Sequence[Kind], capacity: float) -> Split | None:
         proved = proved and packed.proved
         for pattern, times in packed.patterns:
             leds: tuple[Led, ...] = ()
+            numbers: tuple[int, ...] = ()
+            places = []
             for partner, amount in zip(partners, pattern, strict=True):
-                leds += (partner.group.led,) * amount
-            places = [
-                partner.group.place for partner, amount in zip(partners, pattern, strict=True) if amount
-            ]
-            rows.append(Row(leds, times, kind.wanted, places[0] if len(places) == 1 else ""))
+                if amount:
+                    leds += (partner.group.led,) * amount
+                    numbers += (partner.number,) * amount
+                    places.append(partner.group.place)
+            rows.append(Row(leds, times, kind.wanted, places[0] if len(places) == 1 else "", numbers))
     return Split(tuple(rows), True, proved, mixed=True) if saved else None
 
 
-def _arranged(ask: ArrangementAsk, split: Split) -> tuple[Arrangement, float]:
+def _arranged(known: Known, split: Split) -> tuple[Arrangement, float]:
     """Return one way, solved and judged, and its steadiness; RowsImpossible where it may not be built."""
-    solved = solve_rows(ask, split.rows)
+    supply, rows = known.ask.supply, split.rows
+    solved = solve_rows(known.ask, rows, known)
     together = solved.together
     answers = together.answers
     total = together.supply_current
     power = together.terminal_voltage * total
-    wasted = sum(
-        answer.branch_count * _heat(answer, string_model(row.leds, ask.ambient_temperature).expected)
-        for answer, row in zip(answers, split.rows, strict=True)
-    )
+    wasted = fresh = lowest_lit = 0.0
+    resistors = joints = 0
     # Against what was wanted of each: lights meant to be dimmer are no unevenness.
-    lights = [(answer.current or 0.0) / row.wanted for answer, row in zip(answers, split.rows, strict=True)]
+    lights = []
+    for row, answer, currents in zip(rows, answers, together.currents, strict=True):
+        count = answer.branch_count
+        wasted += count * _heat(answer, known.model(row).expected)
+        fresh += count * currents.fresh
+        lights.append((answer.current or 0.0) / row.wanted)
+        lowest_lit = max(lowest_lit, answer.lowest_lit_voltage or 0.0)
+        resistors += count if answer.resistance else 0
+        joints += count * _joints(answer)
     findings = list(solved.findings)
     if split.mixed and not split.proved:
         findings.append(finding("rows_not_proved_fewest", field="lights", rows=_row_count(answers)))
-    fresh = sum(
-        answer.branch_count * corners.fresh
-        for answer, corners in zip(answers, together.currents, strict=True)
-    )
-    findings.extend(supply_load_findings(ask.supply, total, fresh))
+    findings.extend(supply_load_findings(supply, total, fresh))
     if not split.careful:
-        findings.append(_little_headroom(ask, answers))
+        findings.append(_little_headroom(known.ask, answers))
     if stopped(tuple(findings)):
         raise RowsImpossible(tuple(findings))
     way = Arrangement(
@@ -268,17 +285,17 @@ def _arranged(ask: ArrangementAsk, split: Split) -> tuple[Arrangement, float]:
         supply_power=power,
         wasted_power=wasted,
         efficiency=1 - wasted / power if power > 0 else 0.0,
-        resistor_count=sum(answer.branch_count for answer in answers if answer.resistance),
-        joint_count=sum(answer.branch_count * _joints(answer) for answer in answers),
+        resistor_count=resistors,
+        joint_count=joints,
         evenness=min(lights) / max(lights) if max(lights) > 0 else 0.0,
-        lowest_lit_voltage=max(answer.lowest_lit_voltage or 0.0 for answer in answers),
-        if_one_opens=if_one_opens(ask.supply, split.rows, answers, ask.ambient_temperature),
-        if_one_shorts=if_one_shorts(ask.supply, split.rows, answers, ask.ambient_temperature),
+        lowest_lit_voltage=lowest_lit,
+        if_one_opens=if_one_opens(known, rows, answers),
+        if_one_shorts=if_one_shorts(known, rows, answers),
         proved_fewest=split.proved,
         mixed_colours=split.mixed,
         findings=_distinct(findings),
     )
-    return way, _steadiness(together, split.rows)
+    return way, _steadiness(together, rows)
 
 
 def _little_headroom(ask: ArrangementAsk, answers: Sequence[StringAnswer]) -> Finding:
@@ -296,14 +313,11 @@ def _little_headroom(ask: ArrangementAsk, answers: Sequence[StringAnswer]) -> Fi
 
 def _steadiness(together: SideBySide, rows: Sequence[Row]) -> float:
     """Return dimmest over brightest, of what was wanted, where over the supply's window it is worst."""
-    worst = 1.0
-    for state in ("fresh", "expected", "empty"):
-        shares = [
-            getattr(currents, state) / row.wanted
-            for currents, row in zip(together.currents, rows, strict=True)
-        ]
-        worst = min(worst, min(shares) / max(shares) if max(shares) > 0 else 0.0)
-    return worst
+    shares = [
+        (currents.fresh / row.wanted, currents.expected / row.wanted, currents.empty / row.wanted)
+        for currents, row in zip(together.currents, rows, strict=True)
+    ]
+    return min([1.0, *(min(of) / max(of) if max(of) > 0 else 0.0 for of in zip(*shares, strict=True))])
 
 
 def _heat(answer: StringAnswer, corner: Corner) -> float:

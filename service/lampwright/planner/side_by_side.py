@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from lampwright.physics.circuits import Branch
 from lampwright.planner.models.circuits import StringAnswer, StringAsk
 from lampwright.planner.models.parts import Supply
-from lampwright.planner.strings import Corner, Corners, solved_string, source_resistances, string_model
+from lampwright.planner.strings import Corner, Corners, StringModel, solved_string, source_resistances
 from lampwright.planner.together import Prepared, prepared, solve_prepared
 
 
@@ -53,41 +53,52 @@ def rows_at(
     return solve_prepared(voltage, source_resistance, [(0.0, branches)], near).currents
 
 
-def solve_side_by_side(
-    strings: Sequence[StringAsk], supply: Supply, ambient_temperature: float
-) -> SideBySide:
-    """Return every row solved on the shared supply; each ``resistance`` must be set, none reversed."""
-    models = [string_model(string.leds, ambient_temperature) for string in strings]
+def currents_side_by_side(
+    models: Sequence[StringModel],
+    resistances: Sequence[float],
+    counts: Sequence[int],
+    tolerance: float,
+    supply: Supply,
+) -> tuple[Corners, ...]:
+    """Return the currents of every row on the shared supply at all corners."""
     low, expected, high = source_resistances(supply)
     lowest, usual, highest = supply.supply_voltage_min, supply.supply_voltage, supply.supply_voltage_max
-
-    def rows(corner: str, sign: float) -> list[tuple[Corner, float, int]]:
-        return [
-            (
-                getattr(model, corner),
-                (string.resistance or 0.0) * (1 + sign * string.tolerance),
-                string.branch_count,
-            )
-            for model, string in zip(models, strings, strict=True)
-        ]
-
-    usual_rows = rows("expected", 0)
-    ready = _prepared(usual_rows) if len(strings) > 1 else None
+    parts = list(zip(models, resistances, counts, strict=True))
+    usual_rows = [(model.expected, resistance, count) for model, resistance, count in parts]
+    low_rows = [(model.low, resistance * (1 + tolerance), count) for model, resistance, count in parts]
+    high_rows = [(model.high, resistance * (1 - tolerance), count) for model, resistance, count in parts]
+    ready = _prepared(usual_rows) if len(parts) > 1 else None
     at_usual = rows_at(usual_rows, usual, expected, ready)
     by_row = zip(
-        rows_at(rows("low", 1), lowest, high, None, at_usual),
+        rows_at(low_rows, lowest, high, None, at_usual),
         at_usual,
-        rows_at(rows("high", -1), highest, low, None, at_usual),
-        rows_at(usual_rows, highest, low, ready, at_usual),
-        rows_at(usual_rows, lowest, high, ready, at_usual),
+        rows_at(high_rows, highest, low, None, at_usual),
+        at_usual
+        if (highest, low) == (usual, expected)
+        else rows_at(usual_rows, highest, low, ready, at_usual),
+        at_usual
+        if (lowest, high) == (usual, expected)
+        else rows_at(usual_rows, lowest, high, ready, at_usual),
         strict=True,
     )
-    currents = tuple(Corners(*row) for row in by_row)
+    return tuple([Corners(*row) for row in by_row])
+
+
+def answers_side_by_side(
+    strings: Sequence[StringAsk],
+    supply: Supply,
+    ambient_temperature: float,
+    currents: tuple[Corners, ...],
+) -> SideBySide:
+    """Return every figure of rows whose currents are known; each has its ``resistance``, none is reversed."""
     answers = tuple(
-        solved_string(string, supply, ambient_temperature, corners)
-        for string, corners in zip(strings, currents, strict=True)
+        [
+            solved_string(string, supply, ambient_temperature, corners)
+            for string, corners in zip(strings, currents, strict=True)
+        ]
     )
     total = sum(
-        string.branch_count * corners.expected for string, corners in zip(strings, currents, strict=True)
+        [string.branch_count * corners.expected for string, corners in zip(strings, currents, strict=True)]
     )
-    return SideBySide(currents, answers, total, usual - expected * total)
+    _, expected, _ = source_resistances(supply)
+    return SideBySide(currents, answers, total, supply.supply_voltage - expected * total)
