@@ -35,7 +35,9 @@ def test_omega_of_zero():
 
 
 @published("CORLESS-1996", "defining equation", of="lampwright.physics.diodes.wright_omega")
-@pytest.mark.parametrize("z", [-690.0, -30.0, -3.0, -2.0, -1.0, 0.5, 1.0, 2.0, 5.0, 50.0, 710.0, 5000.0])
+@pytest.mark.parametrize(
+    "z", [-690.0, -30.0, -3.0, -2.0, -1.0, 0.5, 1.0, 2.0, 5.0, 7.99, 8.01, 50.0, 710.0, 5000.0]
+)
 def test_omega_solves_its_equation(z):
     omega = wright_omega(z)
     assert omega > 0

@@ -25,6 +25,8 @@ _ZERO_CELSIUS = 273.15
 # exp() of more than this is no number any more; ideality beyond ten fits no published curve.
 _LARGEST_EXPONENT = 700.0
 _LARGEST_IDEALITY = 10.0
+# From here on the series of the omega function is within 5e-4 of it; a step leaves less than 1e-16.
+_SERIES_SUFFICES = 8.0
 # Beyond this the 1 in ln(1 + e^x) is below the last digit.
 _ONE_IS_LOST = 37.0
 
@@ -203,7 +205,8 @@ def wright_omega(z: float) -> float:
 
     References
     ----------
-    [TOMS-917], starting values by region; [TOMS-443], the polishing step; [CORLESS-1996], identities.
+    [TOMS-917], starting values by region; [TOMS-443], the polishing step; [CORLESS-1996], identities
+    and the series for large z.
 
     Examples
     --------
@@ -213,6 +216,14 @@ def wright_omega(z: float) -> float:
     0.567143290410
     """
     log = math.log
+    if z > _SERIES_SUFFICES:
+        # Three terms of the series for large z lie so near that one step ends at the last digit.
+        omega = log(z)
+        omega = z - omega + omega * (1.0 + (omega - 2.0) / (2.0 * z)) / z
+        residual = z - omega - log(omega)
+        p = 1.0 + omega
+        t = 2.0 * p * (p + residual / 1.5)
+        return omega + omega * residual * (t - residual) / (p * (t - 2.0 * residual))
     if z > 2.0:
         omega = z - log(z)
     elif z >= -2.0:

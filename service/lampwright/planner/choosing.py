@@ -62,16 +62,18 @@ def resistance_bounds(
     """Return the three bounds for a wanted current; ``margin`` loosens the rated current by a factor."""
     source_low, source, _ = source_resistances(supply)
     source_low *= branch_count
-    voltage = model.expected.voltage(forward_current)
+    usual = model.rated_current
+    voltage = model.rated_voltage if forward_current == usual else model.expected.voltage(forward_current)
     # Who asks for more than the rated current has been told so, and gets it.
-    rated = max(model.rated_current, forward_current) * margin
+    rated = (forward_current if forward_current > usual else usual) * margin
+    rated_voltage = model.rated_voltage if rated == usual else model.expected.voltage(rated)
     maximum = model.max_forward_current
     highest = supply.supply_voltage_max
     return Bounds(
-        wanted=(supply.supply_voltage - voltage) / forward_current - branch_count * source,
-        rated=(highest - model.expected.voltage(rated)) / rated - source_low,
-        maximum=((highest - model.high.voltage(maximum)) / maximum - source_low) / (1 - tolerance),
-        string_voltage=voltage,
+        (supply.supply_voltage - voltage) / forward_current - branch_count * source,
+        (highest - rated_voltage) / rated - source_low,
+        ((highest - model.voltage_at_maximum) / maximum - source_low) / (1 - tolerance),
+        voltage,
     )
 
 
@@ -91,10 +93,11 @@ def choice(
     source_low, source, source_high = source_resistances(supply)
     fresh_behind = branch_count * source_low
     current = model.expected.current(supply.supply_voltage, resistance + branch_count * source)
+    each: tuple[float, ...] = ()
     if joined == "parallel":
         voltage = current * resistance
         each = tuple(voltage * voltage / part for part in parts)
-    else:
+    elif parts:
         each = tuple(dissipation(current, part) for part in parts)
     # The bounds say which resistances keep to the limits; only just below one a current has to be looked at.
     within = resistance >= bounds.maximum * (1 - 1e-9) and current >= WINDOW[0] * wanted

@@ -27,10 +27,10 @@ def finding(
     """
     row = finding_rows()[code]
     return Finding(
-        code=code,
-        severity=cast(Severity, row.severity),
-        message=row.message.format(**gaps),
-        remedy=row.remedy.format(**gaps),
-        suggestion=suggestion,
-        field=field,
+        code,
+        cast(Severity, row.severity),
+        row.message.format_map(gaps),
+        row.remedy.format_map(gaps),
+        suggestion,
+        field,
     )

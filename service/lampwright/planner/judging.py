@@ -238,35 +238,29 @@ def _heat_findings(
     ambient_temperature: float,
 ) -> list[Finding]:
     """Return what there is to say about the resistor's heat."""
-    fresh = currents.fresh * currents.fresh * resistance
-    needed = rating_for(dissipation_high, ambient_temperature, fresh)
     if rated_dissipation is None:
         return [finding("no_resistor_that_cool", field="rated_dissipation", heat=watts(dissipation_high))]
-    left = rated_dissipation * derating(ambient_temperature)
+    fresh = currents.fresh * currents.fresh * resistance
+    left = rated_dissipation * derating(ambient_temperature) * _ROUNDING
+    if fresh <= USUALLY_USED * left and dissipation_high <= RATING_USED * left:
+        return []
+    needed = rating_for(dissipation_high, ambient_temperature, fresh)
     suggestion = {"rated_dissipation": needed} if needed else {}
-    bigger = f"one of {watts(needed)}" if needed else "several of them, or a driver"
-    if dissipation_high > left * _ROUNDING:
+    heat, rating = watts(dissipation_high), watts(rated_dissipation)
+    if dissipation_high > left:
         return [
             finding(
                 "resistor_overloaded",
                 field="rated_dissipation",
                 suggestion=suggestion,
-                heat=watts(dissipation_high),
-                rating=watts(rated_dissipation),
-                bigger=bigger,
+                heat=heat,
+                rating=rating,
+                bigger=f"one of {watts(needed)}" if needed else "several of them, or a driver",
             )
         ]
-    if fresh > USUALLY_USED * left * _ROUNDING or dissipation_high > RATING_USED * left * _ROUNDING:
-        return [
-            finding(
-                "resistor_hot",
-                field="rated_dissipation",
-                suggestion=suggestion,
-                heat=watts(dissipation_high),
-                rating=watts(rated_dissipation),
-            )
-        ]
-    return []
+    return [
+        finding("resistor_hot", field="rated_dissipation", suggestion=suggestion, heat=heat, rating=rating)
+    ]
 
 
 def prewired_findings(leds: tuple[Led, ...], supply: Supply, resistance: float) -> list[Finding]:

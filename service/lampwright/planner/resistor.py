@@ -6,6 +6,7 @@ Reads top to bottom: bounds, preferred value, solved string, findings, neighbour
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least, preferred_below
 from lampwright.planner.choosing import Bounds, choice, from_drawer, resistance_bounds
@@ -26,7 +27,14 @@ from lampwright.planner.models.circuits import (
     StringAsk,
 )
 from lampwright.planner.models.parts import Supply
-from lampwright.planner.strings import Corners, StringModel, solved_string, string_currents, string_model
+from lampwright.planner.strings import (
+    Corners,
+    StringModel,
+    names_of,
+    solved_string,
+    string_currents,
+    string_model,
+)
 from lampwright.planner.texts import milliamps, ohms, volts, watts
 from lampwright.records import quickly_made
 from lampwright.tables.resistors import ladder, usual_ratings
@@ -75,6 +83,20 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
     answer : ResistorAnswer
         Every figure None where there is nothing to recommend; the finding says why.
     """
+    return _answered(ask, whole=True)
+
+
+def resistor_row(ask: ResistorAsk) -> ResistorAnswer:
+    """Return the answer of ``series_resistor`` as far as one row of a table can carry it.
+
+    Figures and findings are the same; neighbours, drawer, working and sources are left out, since a cell
+    holds no list of objects and nobody reads the sum of ten thousand rows.
+    """
+    return _answered(ask, whole=False)
+
+
+def _answered(ask: ResistorAsk, *, whole: bool) -> ResistorAnswer:
+    """Return the answer, with what explains it and what else there would be where it is wanted whole."""
     string, supply, ambient = ask.string, ask.supply, ask.ambient_temperature
     model = string_model(string.leds, ambient)
     wanted = string.forward_current or model.rated_current
@@ -82,7 +104,7 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
     sent = string.resistance
     resistance = best.resistance if sent is None else sent
     if resistance is None:
-        return _nothing(string, supply, model, best, wanted)
+        return _nothing(string, supply, model, best, wanted, whole)
     rating = string.rated_dissipation
     if rating is None and sent:
         rating = usual_ratings()[0]
@@ -90,7 +112,7 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         string.leds, resistance, string.tolerance, rating, string.branch_count, string.reversed
     )
     currents = string_currents(model, supply, resistance, string.tolerance, string.branch_count)
-    row = solved_string(solved, supply, ambient, currents)
+    row = solved_string(solved, supply, ambient, currents, model)
     findings = string_findings(
         solved,
         model,
@@ -106,9 +128,9 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         said = usual_voltage_finding(best.bounds, supply, currents, wanted) if resistance else ()
         findings = (*best.findings, *said, *findings)
         if stopped(findings) and not string.reversed:
-            return _nothing(string, supply, model, Recommended(None, best.bounds, findings), wanted)
+            return _nothing(string, supply, model, Recommended(None, best.bounds, findings), wanted, whole)
     else:
-        findings = _of_one_sent(best, findings)
+        findings = _of_one_sent(best, findings) if best.findings else findings
     drawer = _drawer(ask, model, wanted, best.bounds)
     if ask.on_hand is not None and not any(entry.within for entry in drawer):
         findings = (*findings, drawer_finding(drawer, best.resistance))
@@ -135,12 +157,12 @@ def series_resistor(ask: ResistorAsk) -> ResistorAnswer:
         row.rated_dissipation,
         row.headroom,
         row.lowest_lit_voltage,
-        ideal_resistance=max(best.bounds.ideal, 0.0) if not best.findings or best.resistance else None,
-        neighbours=_neighbours(ask, model, resistance, wanted, best.bounds),
-        on_hand=drawer,
-        findings=findings,
-        working=_working(string, supply, best, resistance, wanted, currents, row),
-        sources=(*_SOURCES, *model.sources, *supply.sources),
+        max(best.bounds.ideal, 0.0) if not best.findings or best.resistance else None,
+        _neighbours(ask, model, resistance, wanted, best.bounds) if whole else (),
+        drawer if whole else (),
+        findings,
+        _working(string, supply, best, resistance, wanted, currents, row) if whole else (),
+        (*_SOURCES, *model.sources, *supply.sources) if whole else (),
     )
 
 
@@ -157,12 +179,11 @@ def _of_one_sent(best: Recommended, findings: tuple[Finding, ...]) -> tuple[Find
 
 
 def _nothing(
-    string: StringAsk, supply: Supply, model: StringModel, best: Recommended, wanted: float
+    string: StringAsk, supply: Supply, model: StringModel, best: Recommended, wanted: float, whole: bool
 ) -> ResistorAnswer:
     """Return the answer of a question we recommend nothing for."""
-    names = tuple(led.name if led.as_sent is None else led.as_sent for led in string.leds)
     return ResistorAnswer(
-        names,
+        names_of(string.leds),
         len(string.leds),
         string.branch_count,
         None,
@@ -171,8 +192,8 @@ def _nothing(
         string.tolerance,
         *(None,) * 15,
         findings=best.findings,
-        working=tuple(_first_steps(string, supply, best.bounds, wanted)),
-        sources=(*_SOURCES, *model.sources, *supply.sources),
+        working=tuple(_first_steps(string, supply, best.bounds, wanted)) if whole else (),
+        sources=(*_SOURCES, *model.sources, *supply.sources) if whole else (),
     )
 
 
@@ -186,17 +207,19 @@ def _neighbours(
     around = (preferred_below(resistance, values), preferred_above(resistance, values))
     string = ask.string
     return tuple(
-        choice(
-            model,
-            ask.supply,
-            value,
-            tolerance=string.tolerance,
-            branch_count=string.branch_count,
-            wanted=wanted,
-            bounds=bounds,
-        )
-        for value in around
-        if value is not None
+        [
+            choice(
+                model,
+                ask.supply,
+                value,
+                tolerance=string.tolerance,
+                branch_count=string.branch_count,
+                wanted=wanted,
+                bounds=bounds,
+            )
+            for value in around
+            if value is not None
+        ]
     )
 
 
@@ -217,9 +240,12 @@ def _drawer(
 
 
 _RULE = {
-    "wanted": "the wanted current at the usual voltage",
-    "rated": "the rated current at the highest voltage",
-    "maximum": "the lights' maximum in the worst corner",
+    rule: f"The largest of three demands; here {words} decides"
+    for rule, words in (
+        ("wanted", "the wanted current at the usual voltage"),
+        ("rated", "the rated current at the highest voltage"),
+        ("maximum", "the lights' maximum in the worst corner"),
+    )
 }
 
 
@@ -228,22 +254,28 @@ def _or_none(resistance: float) -> str:
     return ohms(resistance) if resistance > 0 else "none"
 
 
+@lru_cache(maxsize=1024)
+def _taken(count: int, string_voltage: float, wanted: float) -> Step:
+    """Return what the lights take at the wanted current: the same on every supply."""
+    taken = volts(string_voltage)
+    each = taken if count == 1 else volts(string_voltage / count)
+    return Step(
+        "What the lights take at the wanted current, from their curve",
+        "V_LEDs = Σ V_F(I)",
+        f"{count} × {each} at {milliamps(wanted)}",
+        taken,
+    )
+
+
 def _first_steps(string: StringAsk, supply: Supply, bounds: Bounds, wanted: float) -> list[Step]:
-    """Return what the lights take, and what is left for the resistor."""
-    count = len(string.leds)
-    taken = volts(bounds.string_voltage)
-    each = taken if count == 1 else volts(bounds.string_voltage / count)
+    """Return what the lights take at the wanted current, and what is left for the resistor."""
+    taken = _taken(len(string.leds), bounds.string_voltage, wanted)
     return [
-        Step(
-            "What the lights take at the wanted current, from their curve",
-            "V_LEDs = Σ V_F(I)",
-            f"{count} × {each} at {milliamps(wanted)}",
-            taken,
-        ),
+        taken,
         Step(
             "What the supply leaves for the resistor",
             "V_R = V_S − V_LEDs",
-            f"{volts(supply.supply_voltage)} − {taken}",
+            f"{volts(supply.supply_voltage)} − {taken.result}",
             volts(supply.supply_voltage - bounds.string_voltage),
         ),
     ]
@@ -260,37 +292,40 @@ def _working(
 ) -> tuple[Step, ...]:
     """Return the sum as one would do it by hand, then what the curve makes of it."""
     bounds = best.bounds
+    high, taken = milliamps(currents.high), ohms(resistance)
     steps = _first_steps(string, supply, bounds, wanted)
     left = supply.supply_voltage - bounds.string_voltage
-    high = milliamps(currents.high)
     if left > 0 and resistance > 0:
-        ideal = ohms(bounds.ideal)
+        demands = {
+            "wanted": ohms(bounds.wanted),
+            "rated": _or_none(bounds.rated),
+            "maximum": _or_none(bounds.maximum),
+        }
+        ideal = demands[bounds.decided_by]
         steps.append(
             Step(
                 "The simple sum: that voltage over the wanted current",
                 "R = V_R / I",
-                f"{volts(left)} / {milliamps(wanted)}",
+                f"{steps[1].result} / {milliamps(wanted)}",
                 ohms(left / wanted),
             )
         )
         steps.append(
             Step(
-                f"The largest of three demands; here {_RULE[bounds.decided_by]} decides",
+                _RULE[bounds.decided_by],
                 "R_0 = max(R_wanted, R_rated, R_maximum)",
-                f"max({ohms(bounds.wanted)}, {_or_none(bounds.rated)}, {_or_none(bounds.maximum)})",
+                f"max({', '.join(demands.values())})",
                 ideal,
             )
         )
         if string.resistance is None:
-            steps.append(
-                Step("The next higher value one can buy", "R ≥ R_0", f"from {ideal} up", ohms(resistance))
-            )
+            steps.append(Step("The next higher value one can buy", "R ≥ R_0", f"from {ideal} up", taken))
     steps.append(
         Step(
             "The current that flows, from the lights' curve; lowest and highest are the worst corners",
             "V_S = Σ V_F(I) + I·(R + R_S)",
             f"{volts(supply.supply_voltage_min)} to {volts(supply.supply_voltage_max)}, "
-            f"R {ohms(resistance)} ± {string.tolerance * 100:.3g} %",
+            f"R {taken} ± {string.tolerance * 100:.3g} %",
             f"{milliamps(currents.low)} to {high}, about {milliamps(currents.expected)}",
         )
     )

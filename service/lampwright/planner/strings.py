@@ -67,6 +67,9 @@ class Corner:
 
     def slope(self, current: float) -> float:
         """Return dV/dI of all lights in Ω at a current above zero."""
+        joint = self.joint
+        if joint is not None:
+            return self.built_in_resistance + joint.series_resistance + joint.emission_voltage / current
         total = self.built_in_resistance
         for diode in self.diodes:
             total += diode.series_resistance + diode.emission_voltage / current
@@ -95,12 +98,19 @@ def _corner(models: Sequence[tuple[tuple[Diode, ...], float]]) -> Corner:
 
 @dataclass(frozen=True, slots=True)
 class StringModel:
-    """The lights of a string at its three corners, and the limits all of them share."""
+    """The lights of a string at its three corners, and the limits all of them share.
+
+    ``rated_voltage`` is what expected lights take at the rated current, ``voltage_at_maximum`` what those
+    of the high corner take at their greatest; ``alike`` says whether all ``lights`` are one kind.
+    """
 
     low: Corner
     expected: Corner
     high: Corner
     lights: tuple[Corner, ...]
+    alike: bool
+    rated_voltage: float
+    voltage_at_maximum: float
     rated_current: float
     brightest_rated_current: float
     max_forward_current: float
@@ -114,14 +124,20 @@ def string_model(leds: tuple[Led, ...], ambient_temperature: float) -> StringMod
     low, expected, high = (
         [led_model(led, name, ambient_temperature) for led in leds] for name in ("low", "expected", "high")
     )
+    rated_current = min(led.rated_current for led in leds)
+    max_forward_current = min(led.max_forward_current for led in leds)
+    row, highest = _corner(expected), _corner(high)
     return StringModel(
         low=_corner(low),
-        expected=_corner(expected),
-        high=_corner(high),
+        expected=row,
+        high=highest,
         lights=tuple(_corner([light]) for light in expected),
-        rated_current=min(led.rated_current for led in leds),
+        alike=all(light == expected[0] for light in expected),
+        rated_voltage=row.voltage(rated_current),
+        voltage_at_maximum=highest.voltage(max_forward_current),
+        rated_current=rated_current,
         brightest_rated_current=max(led.rated_current for led in leds),
-        max_forward_current=min(led.max_forward_current for led in leds),
+        max_forward_current=max_forward_current,
         prewired=any(led.prewired for led in leds),
         sources=tuple(dict.fromkeys(source for led in leds for source in led.sources)),
     )
@@ -156,12 +172,13 @@ def string_currents(
     empty_behind = branch_count * source_high
     fresh_behind = branch_count * source_low
     # A pre-wired light carries its spread in its hidden resistor; the tolerance is that of ours alone.
+    lowest, highest = supply.supply_voltage_min, supply.supply_voltage_max
     return Corners(
-        low=model.low.current(supply.supply_voltage_min, resistance * (1 + tolerance) + empty_behind),
-        expected=expected.current(supply.supply_voltage, resistance + branch_count * source),
-        high=model.high.current(supply.supply_voltage_max, resistance * (1 - tolerance) + fresh_behind),
-        fresh=expected.current(supply.supply_voltage_max, resistance + fresh_behind),
-        empty=expected.current(supply.supply_voltage_min, resistance + empty_behind),
+        model.low.current(lowest, resistance * (1 + tolerance) + empty_behind),
+        expected.current(supply.supply_voltage, resistance + branch_count * source),
+        model.high.current(highest, resistance * (1 - tolerance) + fresh_behind),
+        expected.current(highest, resistance + fresh_behind),
+        expected.current(lowest, resistance + empty_behind),
     )
 
 
@@ -224,25 +241,33 @@ def solve_string(string: StringAsk, supply: Supply, ambient_temperature: float) 
 
 
 def solved_string(
-    string: StringAsk, supply: Supply, ambient_temperature: float, currents: Corners | None = None
+    string: StringAsk,
+    supply: Supply,
+    ambient_temperature: float,
+    currents: Corners | None = None,
+    model: StringModel | None = None,
 ) -> StringAnswer:
-    """Return what ``solve_string`` does, from currents that may be known already."""
+    """Return what ``solve_string`` does, from currents and a model that may be known already."""
     resistance, tolerance, branch_count = string.resistance, string.tolerance, string.branch_count
     if resistance is None:
         raise ValueError("a string is solved with its resistance; series_resistor finds one")
-    model = string_model(string.leds, ambient_temperature)
+    if model is None:
+        model = string_model(string.leds, ambient_temperature)
     if string.reversed:
         return _dark_string(string, supply, resistance)
     if currents is None:
         currents = string_currents(model, supply, resistance, tolerance, branch_count)
     current = currents.expected
-    led_voltages = tuple(light.voltage(current) for light in model.lights)
+    if model.alike:
+        led_voltages = (model.lights[0].voltage(current),) * len(model.lights)
+    else:
+        led_voltages = tuple([light.voltage(current) for light in model.lights])
     string_voltage = sum(led_voltages)
     heat_high = hottest_dissipation(model, supply, resistance, tolerance, branch_count, currents.high)
     brightness = current / model.brightest_rated_current
     half = current / 2
     return StringAnswer(
-        tuple(led.name if led.as_sent is None else led.as_sent for led in string.leds),
+        names_of(string.leds),
         len(string.leds),
         branch_count,
         resistance,
@@ -270,6 +295,11 @@ def solved_string(
     )
 
 
+def names_of(leds: tuple[Led, ...]) -> tuple[object, ...]:
+    """Return lights as they were sent, or by their names."""
+    return tuple([led.name if led.as_sent is None else led.as_sent for led in leds])
+
+
 def _rating(
     string: StringAsk, resistance: float, heat_high: float, fresh: float, ambient_temperature: float
 ) -> float | None:
@@ -287,7 +317,7 @@ def _dark_string(string: StringAsk, supply: Supply, resistance: float) -> String
     # Which of several takes more depends on their leakage; an even share is said, the limit is judged whole.
     each = -supply.supply_voltage / len(backwards)
     return StringAnswer(
-        tuple(led.name if led.as_sent is None else led.as_sent for led in string.leds),
+        names_of(string.leds),
         len(string.leds),
         string.branch_count,
         resistance,

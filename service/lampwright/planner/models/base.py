@@ -44,4 +44,4 @@ class Step:
 
 def stopped(findings: tuple[Finding, ...]) -> bool:
     """Return whether any finding says: do not build this."""
-    return any(finding.severity == "stop" for finding in findings)
+    return any([finding.severity == "stop" for finding in findings]) if findings else False

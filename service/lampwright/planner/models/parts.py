@@ -40,6 +40,10 @@ class Led:
     sources: tuple[str, ...] = ()
     as_sent: object = field(default=None, compare=False)
 
+    def __hash__(self) -> int:
+        """Return a hash of a few members: lights are looked up far oftener than two differ in the rest."""
+        return hash((self.name, self.forward_voltage, self.rated_current, self.max_forward_current))
+
     @property
     def prewired(self) -> bool:
         """Whether a resistor is hidden inside."""
