@@ -145,11 +145,40 @@ UNLIKE = {
         "lights": [{"name": "Band", "led": "yellow_5mm", "count": 4, "forward_current_ma": 6}],
         "usage": {"worn": True},
     },
+    "street of bought lanterns": {
+        "title": "Street",
+        "supply": {"supply_voltage_v": 12, "current_limit_ma": 2000},
+        "lights": [{"name": "Lantern", "led": "prewired_white_12v", "count": 4, "run_length_m": 1}],
+    },
+    "crown on a boost converter": {
+        "title": "Crown",
+        "supply": {
+            "supply_voltage_v": 9, "supply_voltage_min_v": 8.8, "supply_voltage_max_v": 9.2,
+            "source_resistance_ohm": 0.4, "current_limit_ma": 500,
+        },
+        "lights": [
+            {"name": "Jewels", "led": "blue_5mm", "count": 4, "forward_current_ma": 10},
+            {"name": "Rim", "led": "amber_5mm", "count": 5, "forward_current_ma": 10},
+        ],
+    },
 }  # fmt: skip
 
 
 @cache
-def unlike_sheet(name: str) -> Sheet:
+def build_ask(name: str) -> BuildAsk:
+    """Return the ask of an example, or of one of the unlike builds."""
+    if name in NAMES:
+        return example_ask(name)
     ask = read("build-sheets", json.loads(json.dumps(UNLIKE[name])))
     assert isinstance(ask, BuildAsk)
-    return build_sheet(ask)
+    return ask
+
+
+@cache
+def unlike_sheet(name: str) -> Sheet:
+    return build_sheet(build_ask(name))
+
+
+def sheet_of(name: str) -> Sheet:
+    """Return the sheet of an example, or of one of the unlike builds."""
+    return example_sheet(name) if name in NAMES else unlike_sheet(name)

@@ -38,6 +38,16 @@ def agree(
     )
 
 
+#: (node name, title, column names, rows) of tables that tests make for the same page.
+TABLES: list[tuple[str, str, tuple[str, ...], list[tuple[object, ...]]]] = []
+
+
+def tabled(title: str, columns: tuple[str, ...], rows: list[tuple[object, ...]]) -> None:
+    """Keep a table for the page *Where the numbers come from*."""
+    assert all(len(row) == len(columns) for row in rows)
+    TABLES.append((_running[0], title, columns, rows))
+
+
 def now_running(name: str) -> None:
     """Tell the comparisons which test runs."""
     _running[0] = name

@@ -21,9 +21,12 @@ from lampwright.planner.models.circuits import CircuitAsk
 from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.strings import source_resistances
 from lampwright.planner.together import CORNERS, Prepared, loops_of, prepared, served, solve_prepared
+from lampwright.tables.batteries import battery_type
 
 METER = 10e6  # Ω, the inner resistance of a common digital meter (common practice, no source)
-POOR_CONTACT = 3.0  # times the load's own resistance: clearly dim, as a corroded contact makes it
+POOR_CONTACT = 3.0  # times a tenth of the load's own resistance: dim, as a corroded contact makes it
+POOR_SPREAD = {"low": 2.0, "expected": 1.0, "high": 0.5}  # one is poorer than another; judged, both
+SURE_TO_BLOW = 2.0  # times its rating a fuse carries only for seconds (common practice, no source)
 SMALL_RESISTANCE = 1e-3  # Ω, a solder bridge: zero would leave a row without anything to limit it
 
 # A resistor bridged, or read one multiplier band too high or too low: times its value.
@@ -64,6 +67,7 @@ class Bench:
     supply: Supply
     fuse_rated_current: float | None
     far: int
+    fuse_clears: bool = True  # whether a short circuit at the far end gives enough current to blow it
     #: What was solved already, and rows prepared for it; a bench that is changed begins afresh.
     known: dict[tuple[str, str, int, int, str], Solved] = field(
         default_factory=dict, init=False, repr=False, compare=False
@@ -71,6 +75,11 @@ class Bench:
     ready: dict[tuple[str, str, int, int, int], Prepared | None] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+
+    @property
+    def blows(self) -> bool:
+        """Whether a short circuit behind the fuse ends with a blown fuse."""
+        return bool(self.fuse_rated_current) and self.fuse_clears
 
     @property
     def runs(self) -> tuple[str, ...]:
@@ -106,9 +115,14 @@ class Fault:
 SOUND = Fault("none")
 
 
+def fades(supply: Supply) -> bool:
+    """Return whether a supply's voltage tells its age: that of cells does, that of a power bank does not."""
+    return bool(supply.battery) and battery_type(supply.battery).form != "bank"
+
+
 def bench_volts(supply: Supply) -> dict[str, float]:
-    """Return the supply's voltage at the bench: of a battery, from its nominal voltage to fresh."""
-    if supply.battery:
+    """Return the supply's voltage at the bench: of cells, from their nominal voltage to fresh."""
+    if fades(supply):
         return {
             "low": supply.supply_voltage,
             "expected": supply.supply_voltage_max,
@@ -125,13 +139,15 @@ def _lights(leds: tuple[Led, ...], ambient_temperature: float) -> dict[str, tupl
     return {corner: tuple(led_model(led, corner, ambient_temperature) for led in leds) for corner in CORNERS}
 
 
-def _bench(rows: tuple[Row, ...], main: float, supply: Supply, fuse: float | None) -> Bench:
+def _bench(
+    rows: tuple[Row, ...], main: float, supply: Supply, fuse: float | None, *, clears: bool = True
+) -> Bench:
     small, middle, large = source_resistances(supply)
-    if supply.battery:  # at the bench cells are fresh
+    if fades(supply):  # at the bench cells are fresh
         middle = small
     far = max(range(len(rows)), key=lambda place: (rows[place].loop, place), default=0)
     source = {"low": large, "expected": middle, "high": small}
-    return Bench(rows, main, bench_volts(supply), source, supply, fuse, far)
+    return Bench(rows, main, bench_volts(supply), source, supply, fuse, far, clears)
 
 
 def bench_of_plan(plan: Plan) -> Bench:
@@ -154,8 +170,10 @@ def bench_of_plan(plan: Plan) -> Bench:
                 run=run,
             )
         )
-    rated = plan.fuse.rated_current if plan.fuse is not None else None
-    return _bench(tuple(rows), loops.main, plan.ask.supply, rated)
+    fuse = plan.fuse
+    rated = fuse.rated_current if fuse is not None else None
+    clears = fuse is None or fuse.clears_short is not False
+    return _bench(tuple(rows), loops.main, plan.ask.supply, rated, clears=clears)
 
 
 def bench_of_circuit(ask: CircuitAsk) -> Bench:
@@ -181,15 +199,21 @@ def bench_of_circuit(ask: CircuitAsk) -> Bench:
         )
         start += string.branch_count
     main = ask.shared_resistance + (ask.feed.lead_loop if ask.feed is not None else 0.0)
-    return _bench(tuple(rows), main, ask.supply, ask.fuse_rated_current)
+    short = ask.supply.short_circuit_current
+    clears = short is None or short >= SURE_TO_BLOW * (ask.fuse_rated_current or 0.0)
+    return _bench(tuple(rows), main, ask.supply, ask.fuse_rated_current, clears=clears)
 
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """One solved state: volts at the distribution, current of each row, and of the faulty row."""
+    """One solved state: volts at the supply, after the switch and where the runs part, and the currents.
+
+    ``currents`` are each row's, ``faulty`` that of the row with the fault.
+    """
 
     terminal: float
-    distribution: float
+    behind: float
+    parting: float
     currents: tuple[float, ...]
     faulty: float
     total: float
@@ -219,23 +243,44 @@ def _faulty_branch(row: Row, corner: str, fault: Fault) -> tuple[tuple[Diode, ..
     return diodes, resistance
 
 
+# A poor contact in the one way all current takes: before the supply's tips, before those behind the
+# switch, before the rows.
+_POOR = ("holder_poor", "contact_poor", "main_poor")
 # Each leaves its row without current: one circuit.
 _OPEN = ("light_open", "light_reversed", "resistor_open", "row_open")
-_DEAD = ("supply_dead", "fuse_open", "switch_open", "main_open", "supply_reversed", "rails_short")
+_DEAD = (
+    "supply_dead",
+    "fuse_open",
+    "lead_open",
+    "switch_open",
+    "main_open",
+    "supply_reversed",
+    "rails_short",
+)
+
+
+def shorts(bench: Bench, fault: Fault) -> bool:
+    """Return whether a fault joins plus and minus: a light shorted that stands alone in its row does."""
+    if fault.kind == "light_short":
+        row = bench.rows[fault.row]
+        return len(row.leds) == 1 and row.resistance == 0
+    return fault.kind == "rails_short"
 
 
 def solve(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> Solved:
     """Return the state of the circuit at a corner with a fault in it."""
     volts = fault_volts(bench, corner, fault)
     source = bench.source[corner]
-    if fault.kind in _DEAD:
-        short = fault.kind == "rails_short"
-        # With a fuse the short has blown it; without one the supply is pulled down by the wires alone.
-        if short and not bench.fuse_rated_current:
+    if fault.kind in _DEAD or shorts(bench, fault):
+        # A fuse has blown; without one cells are pulled down, and a regulated supply folds back.
+        if shorts(bench, fault) and not bench.blows:
             current = volts / max(source + bench.main_loop, 0.02)
-            return Solved(volts - current * source, 0.0, (0.0,) * len(bench.rows), 0.0, current)
-        behind = volts if fault.kind == "main_open" else 0.0
-        return Solved(volts, behind, (0.0,) * len(bench.rows), 0.0, 0.0)
+            left = volts - current * source if bench.supply.battery else 0.0
+            return Solved(left, 0.0, 0.0, (0.0,) * len(bench.rows), 0.0, current)
+        reversed_ = fault.kind == "supply_reversed"
+        behind = -volts if reversed_ else volts if fault.kind == "main_open" else 0.0
+        parting = behind if reversed_ else 0.0
+        return Solved(-volts if reversed_ else volts, behind, parting, (0.0,) * len(bench.rows), 0.0, 0.0)
     kind = "row_open" if fault.kind in _OPEN else fault.kind
     key = (corner, kind, fault.row, fault.light if kind == "light_short" else -1, fault.run)
     found = bench.known.get(key)
@@ -248,13 +293,16 @@ def _solved(bench: Bench, corner: str, fault: Fault, volts: float) -> Solved:
     """Solve the circuit at a corner with a fault in it that leaves something to solve."""
     source = bench.source[corner]
     runs, owners = _runs_with(bench, corner, fault)
-    poor = 0.0
+    poor = dict.fromkeys(_POOR, 0.0)
     # Most rows carry about what they do in the sound circuit: a good place to begin.
     sound = solve(bench, corner) if fault is not SOUND else None
     near = [sound.currents[owner] if owner >= 0 else 0.0 for owner in owners] if sound is not None else ()
-    if fault.kind == "contact_poor" and sound is not None:
-        poor = POOR_CONTACT * 0.1 * volts / max(sound.total, 1e-6)
-    solved = solve_prepared(volts, source + bench.main_loop + poor, runs, near)
+    if fault.kind in poor and sound is not None:
+        poor[fault.kind] = POOR_CONTACT * POOR_SPREAD[corner] * 0.1 * volts / max(sound.total, 1e-6)
+    source += poor["holder_poor"]
+    solved = solve_prepared(
+        volts, source + bench.main_loop + poor["contact_poor"] + poor["main_poor"], runs, near
+    )
     currents = [0.0] * len(bench.rows)
     faulty = 0.0
     for owner, current in zip(owners, solved.currents, strict=True):
@@ -263,8 +311,9 @@ def _solved(bench: Bench, corner: str, fault: Fault, volts: float) -> Solved:
         else:
             faulty = current
     terminal = volts - solved.supply_current * source
-    behind = terminal - solved.supply_current * poor
-    return Solved(terminal, behind, tuple(currents), faulty, solved.supply_current)
+    behind = terminal - solved.supply_current * poor["contact_poor"]
+    parting = behind - solved.supply_current * (bench.main_loop + poor["main_poor"])
+    return Solved(terminal, behind, parting, tuple(currents), faulty, solved.supply_current)
 
 
 def _ready(bench: Bench, corner: str, place: int, count: int, fault: Fault) -> Prepared | None:
@@ -306,7 +355,12 @@ def _runs_with(
         loop = bench.rows[places[0]].loop
         if fault.kind == "run_poor" and run == fault.run:
             rows = sum(bench.rows[place].count for place in places)
-            loop += POOR_CONTACT * _usual_resistance(bench, corner, bench.rows[places[0]]) / rows
+            loop += (
+                POOR_CONTACT
+                * POOR_SPREAD[corner]
+                * _usual_resistance(bench, corner, bench.rows[places[0]])
+                / rows
+            )
         if branches:
             runs.append((loop, branches))
     return runs, owners
@@ -326,7 +380,7 @@ def fault_volts(bench: Bench, corner: str, fault: Fault) -> float:
         return 0.0
     if fault.kind == "supply_weak":
         # From well run down to nearly there; a regulated supply that fails sits lower than its window.
-        middle = low if bench.supply.battery else 0.85 * low
+        middle = low if fades(bench.supply) else 0.85 * low
         return middle * {"low": 0.85, "expected": 1.0, "high": 1.06}[corner]
     if fault.kind == "supply_high":
         return high * {"low": 1.08, "expected": 1.25, "high": 1.5}[corner]
@@ -344,13 +398,14 @@ def faults_of(bench: Bench, *, every_light: bool = True) -> tuple[Fault, ...]:
             "supply_reversed",
             "supply_weak",
             "supply_high",
-            "fuse_open",
+            "holder_poor",
+            "fuse_open" if bench.fuse_rated_current else "lead_open",
             "switch_open",
             "main_open",
             "contact_poor",
+            "main_poor",
             "rails_short",
         )
-        if kind != "fuse_open" or bench.fuse_rated_current
     ]
     for run in bench.runs:
         found += [Fault("run_open", run=run), Fault("run_poor", run=run)]
@@ -384,53 +439,61 @@ def readings(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> di
 
     Test points in rows alike are those of the row with the fault, where the fault is in one of them.
     """
+    found = trunk_readings(bench, corner, fault)
+    for place in range(len(bench.rows)):
+        found.update(row_readings(bench, place, corner, fault))
+    return found
+
+
+def trunk_readings(bench: Bench, corner: str, fault: Fault) -> dict[str, float]:
+    """Return what the meter shows at the test points that all rows share."""
     state = solve(bench, corner, fault)
     sign = -1.0 if fault.kind == "supply_reversed" else 1.0
-    open_volts = fault_volts(bench, corner, fault)
-    dead = fault.kind in ("fuse_open", "switch_open") or (
-        fault.kind == "rails_short" and bool(bench.fuse_rated_current)
-    )
-    found = {
-        "supply_off": sign * open_volts,
-        "supply_on": sign * state.terminal,
-        "after_switch": 0.0
-        if dead
-        else sign * (state.terminal if fault.kind == "supply_reversed" else state.distribution),
+    # The meter takes the place of S1: a switch that does not close is bridged by it.
+    through = solve(bench, corner).total if fault.kind == "switch_open" else state.total
+    return {
+        "supply_off": sign * fault_volts(bench, corner, fault),
+        "supply_on": state.terminal,
+        "after_switch": state.behind,
+        "far_end": _far_end(bench, corner, state, fault),
+        "total_current": through,
     }
-    at_rows = 0.0 if fault.kind == "main_open" else found["after_switch"] - bench.main_loop * state.total
-    for place, row in enumerate(bench.rows):
-        mine = place == fault.row
-        current = state.faulty if mine else state.currents[place]
+
+
+def row_readings(bench: Bench, place: int, corner: str, fault: Fault) -> dict[str, float]:
+    """Return what the meter shows over the resistor and over each light of a row."""
+    state = solve(bench, corner, fault)
+    row, mine = bench.rows[place], place == fault.row
+    found: dict[str, float] = {}
+    current = state.faulty if mine else state.currents[place]
+    if row.resistance > 0:
         spread = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
         resistance = row.resistance * (1 + spread * row.tolerance)
         if mine:
             resistance *= WRONG_RESISTOR.get(fault.kind, 1.0)
-        if row.resistance > 0:
-            across = current * resistance
-            if mine and fault.kind == "resistor_open":
-                across = _over_break(row, corner, at_rows, skip=-1, with_resistor=False)
-            found[f"resistor_{place}"] = across
-        for at, light in enumerate(row.lights[corner]):
-            if mine and fault.kind in ("light_open", "light_reversed") and at == fault.light:
-                across = _over_break(row, corner, at_rows, skip=at, with_resistor=True)
-            elif mine and fault.kind == "light_short" and at == fault.light:
-                across = 0.0
-            else:
-                across = sum(forward_voltage(diode, current) for diode in light[0]) if current > 0 else 0.0
-                across += light[1] * current
-            found[f"led_{place}_{at}"] = across
-    found["far_end"] = _far_end(bench, corner, state, at_rows, fault)
-    found["total_current"] = state.total
+        across = current * resistance
+        if mine and fault.kind == "resistor_open":
+            across = _over_break(row, corner, state.parting, skip=-1, with_resistor=False)
+        found[f"resistor_{place}"] = across
+    for at, light in enumerate(row.lights[corner]):
+        if mine and fault.kind in ("light_open", "light_reversed") and at == fault.light:
+            across = _over_break(row, corner, state.parting, skip=at, with_resistor=True)
+        elif mine and fault.kind == "light_short" and at == fault.light:
+            across = 0.0
+        else:
+            across = sum(forward_voltage(diode, current) for diode in light[0]) if current > 0 else 0.0
+            across += light[1] * current
+        found[f"led_{place}_{at}"] = across
     return found
 
 
-def _far_end(bench: Bench, corner: str, state: Solved, at_rows: float, fault: Fault) -> float:
+def _far_end(bench: Bench, corner: str, state: Solved, fault: Fault) -> float:
     """Return the volts between plus and minus where the farthest row begins."""
     row = bench.rows[bench.far]
     if fault.kind == "run_open" and fault.run == row.run:
         return 0.0
-    if at_rows <= 0:
-        return at_rows
+    if state.parting <= 0:
+        return state.parting
     carried = state.faulty if fault.row >= 0 and bench.rows[fault.row].run == row.run else 0.0
     for place, other in enumerate(bench.rows):
         if place == bench.far or (row.run and other.run == row.run):
@@ -439,8 +502,8 @@ def _far_end(bench: Bench, corner: str, state: Solved, at_rows: float, fault: Fa
     if fault.kind == "run_poor" and fault.run == row.run:
         rows = sum(other.count for other in bench.rows if other.run == row.run)
         first = next(other for other in bench.rows if other.run == row.run)
-        loop += POOR_CONTACT * _usual_resistance(bench, corner, first) / rows
-    return at_rows - carried * loop
+        loop += POOR_CONTACT * POOR_SPREAD[corner] * _usual_resistance(bench, corner, first) / rows
+    return state.parting - carried * loop
 
 
 def _over_break(row: Row, corner: str, volts: float, *, skip: int, with_resistor: bool) -> float:

@@ -36,7 +36,8 @@ from lampwright.sheets.bench import (
     readings,
 )
 from lampwright.sheets.checks import bench_checks
-from lampwright.sheets.faults import DIM, OFTEN, effect_of, effects, fault_table, fix_of, what_of
+from lampwright.sheets.fault_words import fix_of, what_of
+from lampwright.sheets.faults import DIM, OFTEN, effect_of, effects, fault_table
 from lampwright.sheets.wording import listed
 
 METER_ERROR = 0.02

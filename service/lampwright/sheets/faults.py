@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lampwright.planner.models.build import BreakLine, FaultRow
-from lampwright.quantities import show
-from lampwright.sheets.bench import Bench, Fault, Row, faults_of, names_of, solve
+from lampwright.quantities import three_digits
+from lampwright.sheets.bench import Bench, Fault, Row, fades, faults_of, names_of, shorts, solve
+from lampwright.sheets.fault_words import any_row, part_of, rechargeable
 from lampwright.sheets.wording import listed, rows_words
 
 # How often each is the cause, among builds that do not work at first; judged from what makers report
@@ -25,9 +26,12 @@ OFTEN = {
     "supply_dead": 5.0,
     "supply_reversed": 2.0,
     "supply_high": 1.5,
+    "holder_poor": 2.0,
     "fuse_open": 3.0,
+    "lead_open": 3.0,
     "switch_open": 3.0,
     "main_open": 3.0,
+    "main_poor": 1.5,
     "rails_short": 2.0,
     "run_open": 4.0,
     "run_poor": 1.5,
@@ -55,93 +59,6 @@ class Effect:
     sign: str
 
 
-def part_of(bench: Bench, fault: Fault) -> str:
-    """Return the label of the part a fault is in."""
-    kind = fault.kind
-    if kind.startswith("light"):
-        return names_of(bench, fault.row, fault.light)
-    if kind.startswith("resistor"):
-        return f"R-{bench.rows[fault.row].first}"
-    if kind == "row_open":
-        return f"row {bench.rows[fault.row].first}"
-    if kind.startswith("run"):
-        return fault.run
-    return {"fuse_open": "F1", "switch_open": "S1", "main_open": "W0", "contact_poor": "F1 or S1"}.get(
-        kind, "plus and minus" if kind == "rails_short" else "supply"
-    )
-
-
-def what_of(bench: Bench, fault: Fault) -> str:
-    """Return the cause in words."""
-    row = bench.rows[fault.row].first if fault.row >= 0 else ""
-    light = names_of(bench, fault.row, fault.light) if fault.light >= 0 else ""
-    return {
-        "none": "nothing is wrong at the points measured",
-        "light_reversed": f"light {light} is the wrong way round",
-        "light_open": f"light {light} is broken or not joined",
-        "light_short": f"light {light} is shorted",
-        "row_open": f"a joint or wire in row {row} is open",
-        "resistor_open": f"resistor R-{row} is broken or not joined",
-        "resistor_short": f"resistor R-{row} is bridged",
-        "resistor_high": f"resistor R-{row} is far too high (a wrong multiplier band)",
-        "resistor_low": f"resistor R-{row} is far too low (a wrong multiplier band)",
-        "run_open": f"wire {fault.run} or its joint is open",
-        "run_poor": f"wire {fault.run} has a poor joint or is too thin",
-        "supply_dead": "the supply is dead, or a contact in the holder is open"
-        if bench.supply.battery
-        else "the supply is dead or not plugged in",
-        "supply_weak": "the battery is weak or cold"
-        if bench.supply.battery
-        else "the supply gives too little",
-        "supply_high": "the supply gives too much: wrong pack, or a charger is on"
-        if bench.supply.battery
-        else "the supply gives too much: wrong adapter",
-        "supply_reversed": "the supply is connected the wrong way round",
-        "fuse_open": "fuse F1 is blown or loose",
-        "switch_open": "switch S1 or the plus wire before it is open",
-        "main_open": "wire W0 is broken, plus or minus",
-        "contact_poor": "a poor contact in fuse holder, switch or battery",
-        "rails_short": "plus and minus touch somewhere: fuse F1 has blown"
-        if bench.fuse_rated_current
-        else "plus and minus touch somewhere",
-    }[fault.kind]
-
-
-def fix_of(bench: Bench, fault: Fault) -> str:
-    """Return the cure in words, one action a sentence."""
-    row = bench.rows[fault.row].first if fault.row >= 0 else ""
-    light = names_of(bench, fault.row, fault.light) if fault.light >= 0 else ""
-    walk = f"Walk along row {row} with the meter, across one light after the other"
-    return {
-        "none": "Measure the points that are left, with the lights on.",
-        "light_reversed": f"Switch off. Turn {light} round: long leg towards plus.",
-        "light_open": f"Switch off. Solder {light} again; still dark: fit a new one.",
-        "light_short": f"Switch off. Look for solder across {light}; none: fit a new one.",
-        "row_open": f"{walk}; find the joint that moves, and solder it again.",
-        "resistor_open": f"Switch off. Solder R-{row} again, or fit a new one.",
-        "resistor_short": f"Switch off at once: row {row} gets too much. Free R-{row} from what bridges it.",
-        "resistor_high": f"Switch off. Read the bands of R-{row} and fit the value on the sheet.",
-        "resistor_low": f"Switch off at once: row {row} gets too much. Fit R-{row} as on the sheet.",
-        "run_open": f"Switch off. Check both ends of {fault.run}, then the wire between them.",
-        "run_poor": f"Switch off. Solder both ends of {fault.run} again.",
-        "supply_dead": "Clean the holder's contacts and fit fresh cells."
-        if bench.supply.battery
-        else "Check the socket and the plug, then try another supply of the same volts.",
-        "supply_weak": "Fit fresh cells, all from one pack."
-        if bench.supply.battery
-        else "Check the printed volts and mA against the sheet; fit the right supply.",
-        "supply_high": "Switch off at once. Fit the supply named on the sheet.",
-        "supply_reversed": "Switch off. Swap plus and minus at the supply.",
-        "fuse_open": "Look for a short first, then fit a fuse of the same value. Never bridge it.",
-        "switch_open": "Switch off. Check the solder tags of S1 and the plus wire before it.",
-        "main_open": "Switch off. Check W0 from end to end, plus and minus.",
-        "contact_poor": "Clean the contacts of holder, fuse and switch; solder loose tags again.",
-        "rails_short": "Switch off. Find bare joints that touch; sleeve them. Only then fit a new fuse."
-        if bench.fuse_rated_current
-        else "Switch off at once and unplug. Find bare joints that touch; sleeve them.",
-    }[fault.kind]
-
-
 def effect_of(bench: Bench, fault: Fault, usual: tuple[float, ...] | None = None) -> Effect:
     """Return what a fault does to every row, at expected parts and the supply as it is at the bench."""
     base = usual if usual is not None else solve(bench).currents
@@ -160,16 +77,16 @@ def effect_of(bench: Bench, fault: Fault, usual: tuple[float, ...] | None = None
         if place == fault.row and faulty is not None:
             out = len(row.leds) * max(0.0, 1 - faulty)
             lost += max(out, 1.0) if fault.kind == "light_short" else out
-    burns = _burns(bench, fault)
-    if burns and fault.row >= 0:  # what burns out gives no light either
+    over = burns(bench, fault)
+    if over and fault.row >= 0:  # what burns out gives no light either
         lost = max(lost, float(len(bench.rows[fault.row].leds)))
     sign = _sign(bench, fault, ratios, faulty)
-    return Effect(fault, ratios, faulty, lost / lights if lights else 0.0, burns, sign)
+    return Effect(fault, ratios, faulty, lost / lights if lights else 0.0, over, sign)
 
 
-def _burns(bench: Bench, fault: Fault) -> bool:
+def burns(bench: Bench, fault: Fault) -> bool:
     """Return whether any light or resistor is past its limit, at the corner of most current."""
-    if fault.kind == "rails_short":
+    if shorts(bench, fault):
         return True
     state = solve(bench, "high", fault)
     for place, row in enumerate(bench.rows):
@@ -199,8 +116,8 @@ def _sign(bench: Bench, fault: Fault, ratios: tuple[float, ...], faulty: float |
     """Return the sign one sees, from the solved currents."""
     if fault.kind == "none":
         return ""
-    if fault.kind == "rails_short":
-        return "fuse_at_once" if bench.fuse_rated_current else "supply_hot"
+    if shorts(bench, fault):
+        return "fuse_at_once" if bench.blows else "supply_hot"
     others = [
         ratio for place, ratio in enumerate(ratios) if place != fault.row or bench.rows[place].count > 1
     ]
@@ -212,12 +129,14 @@ def _sign(bench: Bench, fault: Fault, ratios: tuple[float, ...], faulty: float |
         if all(ratio < DIM for ratio in ratios):
             return "all_dim"
         if any(ratio < DIM for ratio in ratios):
-            return "all_dim" if fault.kind in ("supply_weak", "contact_poor") else "row_dim"
+            return "row_dim" if fault.run else "all_dim"
         if any(ratio > BRIGHT for ratio in ratios):
             return "all_bright"
         return "all_dim" if min(ratios, default=1.0) < 1 else "all_bright"
-    if fault.kind == "light_short" and len(bench.rows[fault.row].leds) > 1:
-        return "light_out"
+    if fault.kind == "light_short":
+        if len(bench.rows[fault.row].leds) > 1:
+            return "light_out"
+        faulty = 0.0  # its only light is dark, whatever flows past it
     if faulty is not None and faulty < DARK:
         return "row_out" if others else "nothing_lights"
     if faulty is not None and faulty < DIM:
@@ -225,18 +144,29 @@ def _sign(bench: Bench, fault: Fault, ratios: tuple[float, ...], faulty: float |
     return "row_bright"
 
 
+def milliamps(current: float) -> str:
+    """Return a current in mA with two useful digits: one unit down a column, as on the meter.
+
+    >>> milliamps(0.000603), milliamps(0.00487), milliamps(0.0818)
+    ('0.6 mA', '4.9 mA', '82 mA')
+    """
+    return f"{three_digits(float(f'{1e3 * current:.2g}'))} mA"
+
+
 def shows(bench: Bench, effect: Effect) -> str:
     """Return what one sees, in a sentence."""
     fault = effect.fault
-    if fault.kind == "rails_short":
-        return (
-            "The fuse blows at once." if bench.fuse_rated_current else "The supply is shorted and gets hot."
-        )
+    if shorts(bench, fault):
+        return "The fuse blows at once." if bench.blows else "Nothing lights: the supply is shorted."
     if effect.sign == "nothing_lights":
         return "Nothing lights."
     if fault.row >= 0:
         row = bench.rows[fault.row]
         if effect.sign == "row_out":
+            if fault.kind == "light_short":
+                carries = milliamps((effect.faulty_ratio or 0.0) * solve(bench).currents[fault.row])
+                over = ", too much for it" if effect.burns else ""
+                return f"Row {row.first} is dark, its resistor carries {carries}{over}."
             return f"Row {row.first} is dark, the others stay on."
         text = {
             "light_out": f"{names_of(bench, fault.row, fault.light)} is dark, the rest of the row brighter",
@@ -246,7 +176,7 @@ def shows(bench: Bench, effect: Effect) -> str:
         usual = solve(bench).currents[fault.row]
         now = (effect.faulty_ratio or 0.0) * usual
         over = "; that is too much and burns it out" if effect.burns else ""
-        return f"{text}: {show(now, 'ma')} in place of {show(usual, 'ma')}{over}."
+        return f"{text}: {milliamps(now)} in place of {milliamps(usual)}{over}."
     dark = [rows_words(row.row) for row, ratio in zip(bench.rows, effect.ratios, strict=True) if ratio < DARK]
     if dark:
         text = listed(dark)
@@ -261,11 +191,15 @@ def shows(bench: Bench, effect: Effect) -> str:
 ROWS_TRIED = 12  # a build of more rows is tried in those that take most current
 
 
+def rows_tried(bench: Bench) -> frozenset[int]:
+    """Return the rows in which faults are tried; of many only the strongest."""
+    usual = solve(bench).currents
+    return frozenset(sorted(range(len(bench.rows)), key=lambda place: -usual[place])[:ROWS_TRIED])
+
+
 def effects(bench: Bench, *, every_light: bool = False) -> tuple[Effect, ...]:
     """Return the effect of every single fault; of many rows only the strongest are tried."""
-    usual = solve(bench).currents
-    strongest = sorted(range(len(bench.rows)), key=lambda place: -usual[place])[:ROWS_TRIED]
-    tried = set(strongest)
+    usual, tried = solve(bench).currents, rows_tried(bench)
     return tuple(
         effect_of(bench, fault, usual)
         for fault in faults_of(bench, every_light=every_light)
@@ -297,7 +231,7 @@ def break_it(bench: Bench, found: tuple[Effect, ...]) -> tuple[BreakLine, ...]:
             for place, (row, ratio) in enumerate(zip(bench.rows, effect.ratios, strict=True))
             if ratio < DARK and (row.count > 1 or place != effect.fault.row)
         )
-        if effect.faulty_ratio is not None and effect.faulty_ratio < DARK:
+        if effect.fault.row >= 0 and effect.sign in ("row_out", "nothing_lights"):
             dark = (bench.rows[effect.fault.row].first, *dark)
         lines.append(
             BreakLine(
@@ -312,35 +246,34 @@ def break_it(bench: Bench, found: tuple[Effect, ...]) -> tuple[BreakLine, ...]:
     return tuple(sorted(lines, key=lambda line: (not line.burns, -line.share_lost)))
 
 
-# sign: (what one sees, what to look at first, which reading to take)
-_SIGNS = {
-    "nothing_lights": (
-        "Nothing lights",
-        "switch, plug, battery way round",
-        "supply_on, then after_switch",
-    ),
-    "row_out": (
-        "One row is out",
-        "loose joints; flat sides towards minus",
-        "resistor of that row",
-    ),
-    "kind_out": ("All of one kind are out", "both ends of their wire", "where the farthest row begins"),
-    "light_out": (
-        "One light out, its row on",
-        "solder bridging its legs",
-        "across that light",
-    ),
-    "row_dim": ("One row is dim", "the bands of its resistor", "resistor of that row"),
-    "row_bright": (
-        "One row too bright: off",
-        "the bands of its resistor; solder bridges",
-        "resistor of that row",
-    ),
-    "all_dim": ("All are dim", "age and cold of the battery; contacts", "supply_off, then supply_on"),
-    "all_bright": ("All too bright: off", "the label of the supply", "supply_off"),
-    "fuse_at_once": ("The fuse blows at once", "bare joints that touch", "none: unplug first"),
-    "supply_hot": ("Supply hot at once: unplug", "bare joints that touch", "none: unplug first"),
-}
+def _signs(bench: Bench) -> dict[str, tuple[str, str, str]]:
+    """Return of each sign what one sees, what to look at first, and which reading to take."""
+    battery = bool(bench.supply.battery)
+    resistors = any(row.resistance for row in bench.rows)
+    of_row = "resistor of that row" if resistors else "across a light of that row"
+    bands = "the bands of its resistor" if resistors else "its joints"
+    fused = bool(bench.fuse_rated_current)
+    return {
+        "nothing_lights": (
+            "Nothing lights",
+            ("is S1 on; fuse; " if fused else "is S1 on; ")
+            + ("battery the right way round" if battery else "plug; plus and minus of its lead"),
+            "supply_on, then after_switch",
+        ),
+        "row_out": ("One row is out", "loose joints; flat sides towards minus", of_row),
+        "kind_out": ("All of one kind are out", "both ends of their wire", "far_end"),
+        "light_out": ("One light out, its row on", "solder bridging its legs", "across that light"),
+        "row_dim": ("One row is dim", bands, of_row),
+        "row_bright": ("One row too bright: off", f"{bands}; solder bridges", of_row),
+        "all_dim": (
+            "All are dim",
+            "age and cold of the battery; contacts" if battery else "the label of the supply; contacts",
+            "supply_off, then supply_on, then after_switch",
+        ),
+        "all_bright": ("All too bright: off", "the label of the supply", "supply_off"),
+        "fuse_at_once": ("The fuse blows at once", "bare joints that touch", "none: unplug first"),
+        "supply_hot": ("Nothing lights, supply warm: off", "bare joints that touch", "none: unplug first"),
+    }
 
 
 def fault_table(bench: Bench, found: tuple[Effect, ...]) -> tuple[FaultRow, ...]:
@@ -349,68 +282,50 @@ def fault_table(bench: Bench, found: tuple[Effect, ...]) -> tuple[FaultRow, ...]
     for effect in found:
         if not effect.sign:
             continue
-        what, fix = _class_words(bench, effect.fault)
+        what, fix = any_row(bench, effect.fault)
         causes = grouped.setdefault(effect.sign, {})
         weight = OFTEN[effect.fault.kind] + (causes[what][0] if what in causes else 0.0)
         causes[what] = (weight, what, fix)
     lines = []
-    for sign, (seen, first, check) in _SIGNS.items():
+    for sign, (seen, first, check) in _signs(bench).items():
         ranked = sorted(grouped.get(sign, {}).values(), key=lambda cause: -cause[0])[:4]
-        if not ranked:
-            continue
-        if sign == "all_dim" and not bench.supply.battery:
-            first = "the label of the supply; contacts"
-        lines.append(FaultRow(sign, seen, first, check, tuple(cause[1] for cause in ranked), ranked[0][2]))
-    return (*lines, *_other_signs(bench))
+        if ranked:
+            causes_told = tuple(cause[1] for cause in ranked)
+            lines.append(FaultRow(sign, seen, first, check, causes_told, ranked[0][2]))
+    return (*lines, *_other_signs(bench, found))
 
 
-def _class_words(bench: Bench, fault: Fault) -> tuple[str, str]:
-    """Return cause and cure without naming one row: the table is for all of them."""
-    generic = {
-        "light_reversed": ("a light is the wrong way round", "Turn it round: long leg towards plus."),
-        "light_open": ("a light is broken or not joined", "Solder it again or fit a new one."),
-        "light_short": ("its legs are bridged, or it is worn out", "Clear the bridge or fit a new one."),
-        "row_open": (
-            "a joint or wire in the row is open",
-            "Walk along the row with the meter; solder the joint again.",
-        ),
-        "resistor_open": ("its resistor is not joined", "Solder it again."),
-        "resistor_short": ("its resistor is bridged", "Clear the bridge before switching on again."),
-        "resistor_high": ("its resistor is too high", "Fit the value on the sheet."),
-        "resistor_low": ("its resistor is too low", "Fit the value on the sheet before switching on again."),
-        "run_open": ("the wire to it is open", "Check both ends of the wire."),
-        "run_poor": ("the wire to it has a poor joint", "Solder both ends again."),
-    }
-    if fault.kind in generic:
-        return generic[fault.kind]
-    return what_of(bench, fault), fix_of(bench, fault)
-
-
-def _other_signs(bench: Bench) -> tuple[FaultRow, ...]:
+def _other_signs(bench: Bench, found: tuple[Effect, ...]) -> tuple[FaultRow, ...]:
     """Return the signs that no steady solution shows: what comes and goes, and what is felt."""
-    found = [
+    battery = bool(bench.supply.battery)
+    lines = [
         FaultRow(
             "flickers",
             "Flickers when moved",
-            "joints near the bend; battery contacts",
+            f"joints near the bend; {'battery contacts' if battery else 'plug and socket'}",
             "after_switch while you move it",
-            ("a joint is cracked inside its sleeve", "battery contact is loose", "plug is worn"),
+            (
+                "a joint is cracked inside its sleeve",
+                f"a contact of the {'battery' if battery else 'plug'} is loose",
+            ),
             "Solder the joint again, and tie the wire down beside it.",
         )
     ]
-    if bench.supply.battery:
-        found.append(
+    if fades(bench.supply):
+        lines.append(
             FaultRow(
                 "fades_early",
                 "Bright when fresh, dark too soon",
                 "kind and age of the cells; cold",
                 "supply_on when it is dim",
                 ("used or mixed cells", "cold battery", "another kind of cell than on the sheet"),
-                "Fit a fresh set of the kind on the sheet; keep the pack warm.",
+                "Charge it fully, outside the build; keep it warm."
+                if rechargeable(bench)
+                else "Fit a fresh set of the kind on the sheet; keep the pack warm.",
             )
         )
     if "power_bank" in bench.supply.battery:
-        found.append(
+        lines.append(
             FaultRow(
                 "bank_sleeps",
                 "Dark after seconds on a bank",
@@ -420,26 +335,52 @@ def _other_signs(bench: Bench) -> tuple[FaultRow, ...]:
                 "Use a bank with an always-on setting, or a plain battery.",
             )
         )
-    found += [
-        FaultRow(
+    if bench.fuse_rated_current:
+        lines.append(_fuse_later(bench, found, bench.fuse_rated_current))
+    return (*lines, _warm(battery=battery))
+
+
+def _fuse_later(bench: Bench, found: tuple[Effect, ...], rated: float) -> FaultRow:
+    """Return the slow fuse; that a row draws too much is said only where one can pass the rating."""
+    over = any(
+        solve(bench, "expected", effect.fault).total > rated for effect in found if effect.fault.row >= 0
+    )
+    causes = ("a fuse of a smaller value is fitted", "a poor contact in its holder heats it")
+    if over:
+        return FaultRow(
             "fuse_later",
             "The fuse blows after minutes",
             "value of the fuse; warm joints",
             "total_current",
-            (
-                "too much current: a row shorted or added",
-                "fuse of a smaller value",
-                "a joint that heats the fuse",
-            ),
+            ("too much current: a resistor bridged or too low", *causes),
             "Find the row that draws too much. Never fit a bigger fuse.",
-        ),
-        FaultRow(
+        )
+    return FaultRow(
+        "fuse_later",
+        "The fuse blows after minutes",
+        "value of the fuse; its holder",
+        "total_current",
+        (*causes, "bare joints that touch now and then"),
+        "Fit the value on the sheet, never a bigger one; clean the holder.",
+    )
+
+
+def _warm(*, battery: bool) -> FaultRow:
+    """Return the sign that ends all looking for faults."""
+    if battery:
+        return FaultRow(
             "supply_warm",
-            "Supply warm, swollen, smells",
+            "Battery warm, swollen, smells",
             "take it off, switch off, unplug",
             "none: leave it alone outdoors",
             ("a short", "a damaged cell"),
             "Do not use it again. Look for the short before another one is fitted.",
-        ),
-    ]
-    return tuple(found)
+        )
+    return FaultRow(
+        "supply_warm",
+        "Supply hot, or it smells",
+        "switch off, pull the plug",
+        "none: leave it unplugged",
+        ("a short", "more current than its label says", "the supply itself"),
+        "Do not use it again. Look for the short before another one is plugged in.",
+    )
