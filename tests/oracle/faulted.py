@@ -128,6 +128,17 @@ class Deck:
         card = f"D(IS={saturation} N={emission} RS={diode.series_resistance})"  # type: ignore[attr-defined]
         return self.models.setdefault(card, f"m{len(self.models)}")
 
+    def joints(self, place: int) -> list[str]:
+        """Return the joints of a row from plus on, as one walks along it."""
+        lights = len(self.bench.rows[place].leds)
+        inner = [f"r{place}c0l{at}" for at in range(0 if self.bench.rows[place].resistance else 1, lights)]
+        return [f"r{place}c0s", *inner]
+
+    def with_tips(self, a: str, b: str) -> tuple[list[str], list[str]]:
+        """Return element lines with a voltmeter between two nodes, and its probe."""
+        models = [f".model {name} {card}" for card, name in self.models.items()] + [LOOSER]
+        return [*self.lines, f"Rm {a} mm {METER}", f"Vm mm {b} 0", *models], ["Vm"]
+
     def with_meter(self, check: str) -> tuple[list[str], list[str]]:
         """Return element lines with a meter at a test point, and the probes: the meter's, each row's."""
         lines = list(self.lines)

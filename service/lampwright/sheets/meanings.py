@@ -199,13 +199,28 @@ def at_resistor(bench: Bench, place: int, band: Band) -> Meanings:
         _Told(ANOTHER, other.over_resistor, other.look, OTHER_OFTEN, other.burns)
         for other in _other_lights(bench, place, 0)
     ]
-    return _filled(_with_others(told, others, band), low="supply: see 1 to 3", high="supply: see 1")
+    return _filled(_with_others(told, others, band), **_of_supply(bench, place, check, band))
 
 
 def _with_others(told: Sequence[_Told], others: Iterable[_Told], band: Band) -> Meanings:
     """Return the meanings; that a light is another one is told where nothing else is."""
     known = {head_of(each.value, band) for each in told} | {"good_but"}
     return _meanings([*told, *(each for each in others if head_of(each.value, band) not in known)], band)
+
+
+def _of_supply(bench: Bench, place: int, check: str, band: Band) -> dict[str, str]:
+    """Return under which heads a row's reading falls when the way to it is at fault, which is told there."""
+
+    def falls(kinds: Sequence[str], head: str) -> bool:
+        shown = (row_readings(bench, place, "expected", Fault(kind))[check] for kind in kinds)
+        return any(head_of(value, band) == head for value in shown)
+
+    found = {}
+    if falls(("supply_weak", "holder_poor", "contact_poor"), "low"):
+        found["low"] = "supply: see 1 to 3"
+    if falls(("supply_high",), "high"):
+        found["high"] = "supply: see 1"
+    return found
 
 
 def _filled(meanings: Meanings, **empty: str) -> Meanings:
@@ -233,7 +248,7 @@ def at_light(bench: Bench, place: int, at: int, band: Band) -> Meanings:
     ]
     found = _with_others(told, others, band)
     if len(row.leds) == 1 and not row.resistance:  # it gets all there is, sound or not
-        return _filled(found, low="supply: see 1 to 3", high="supply: see 1")
+        return _filled(found, **_of_supply(bench, place, check, band))
     return _filled(found, low=DAMAGED)
 
 
