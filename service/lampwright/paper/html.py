@@ -42,6 +42,12 @@ def _opened(columns: tuple[str, ...], widths: tuple[int, ...]) -> tuple[str, tup
     return f"<colgroup>{cols}</colgroup><thead><tr>{head}</tr></thead><tbody>", cells
 
 
+def _titled(heading: str, note: str, kind: str = ' class="small"') -> str:
+    """Return a heading, and on the same line what holds for all below it."""
+    said = f"<p{kind}>{safe(note)}</p>" if note else ""
+    return f'<div class="titled"><h2>{safe(heading)}</h2>{said}</div>'
+
+
 def _table(table: Table, *, wraps: bool = False, heading: bool = True) -> str:
     """Return a table with its heading, or nothing where it has no rows."""
     if not table.rows:
@@ -51,11 +57,10 @@ def _table(table: Table, *, wraps: bool = False, heading: bool = True) -> str:
     for row in table.rows:
         cells = "".join([f"{start}{_cell(text)}</td>" for start, text in zip(opens, row, strict=True)])
         body.append(f"<tr>{cells}</tr>")
-    title = f"<h2>{safe(table.heading)}</h2>" if heading else ""
-    note = f'<p class="small">{safe(table.note)}</p>' if table.note else ""
     kinds = " ".join(name for name, on in (("wraps", wraps), ("set", bool(table.widths))) if on)
     kind = f' class="{kinds}"' if kinds else ""
-    return f"{title}<table{kind}>{head}{''.join(body)}</tbody></table>{note}"
+    titled = _titled(table.heading, table.note) if heading else ""
+    return f"{titled}<table{kind}>{head}{''.join(body)}</tbody></table>"
 
 
 def _thirds(table: Table) -> str:
@@ -64,39 +69,30 @@ def _thirds(table: Table) -> str:
         return _table(table)
     third = (len(table.rows) + 2) // 3
     parts = (table.rows[:third], table.rows[third : 2 * third], table.rows[2 * third :])
-    both = "".join(_table(replace(table, rows=rows, note=""), heading=False) for rows in parts if rows)
-    note = f'<p class="small">{safe(table.note)}</p>' if table.note else ""
-    return f'<h2>{safe(table.heading)}</h2><div class="three">{both}</div>{note}'
+    both = "".join(_table(replace(table, rows=rows), heading=False) for rows in parts if rows)
+    return f'{_titled(table.heading, table.note)}<div class="three">{both}</div>'
 
 
 def _readings(sheet: Sheet) -> str:
-    """Return the readings; neighbours that mean the same share the cells that say so."""
+    """Return the readings; neighbours that mean the same share the cell that says so."""
     table = tables.readings(sheet)
     if not table.rows:
         return ""
     head, opens = _opened(table.columns, table.widths)
     body = []
-    at = 0
-    while at < len(table.rows):
-        end = at + 1
-        while end < len(table.rows) and table.rows[end][-3:] == table.rows[at][-3:]:
-            end += 1
-        for place, row in enumerate(table.rows[at:end]):
-            cells = "".join(
-                f"{start}{safe(text)}</td>" for start, text in zip(opens[:3], row[:3], strict=True)
-            )
-            if place == 0:
-                span = f' rowspan="{end - at}"' if end - at > 1 else ""
-                cells += "".join(
-                    f"<td{span}{start[3:]}{safe(text)}</td>"
-                    for start, text in zip(opens[3:], row[3:], strict=True)
-                )
-            body.append(f"<tr>{cells}</tr>")
-        at = end
-    return (
-        f'<h2>{safe(table.heading)} <small class="small">{safe(table.note)}</small></h2>'
-        f'<table class="set">{head}{"".join(body)}</tbody></table>'
-    )
+    for at, row in enumerate(table.rows):
+        cells = "".join(f"{start}{safe(text)}</td>" for start, text in zip(opens[:3], row[:3], strict=True))
+        for column in range(3, len(row)):
+            text, start = row[column], opens[column]
+            if at and table.rows[at - 1][column] == text != "-":
+                continue
+            alike = 1
+            while text != "-" and at + alike < len(table.rows) and table.rows[at + alike][column] == text:
+                alike += 1
+            span = f' rowspan="{alike}"' if alike > 1 else ""
+            cells += f"<td{span}{start[3:]}{safe(text)}</td>"
+        body.append(f"<tr>{cells}</tr>")
+    return f'{_titled(table.heading, table.note)}<table class="set">{head}{"".join(body)}</tbody></table>'
 
 
 def _head(sheet: Sheet) -> list[str]:
@@ -131,10 +127,8 @@ def _sorted(sheet: Sheet) -> tuple[list[Advice], list[Advice], list[Advice]]:
 def _before(sheet: Sheet) -> list[str]:
     """Return what to know before starting: worst first, a calm line where nothing applies."""
     shown, _, small = _sorted(sheet)
-    found = ["<section><h2>Before you start</h2>"]
+    found = [f"<section>{_titled('Before you start', sheet.reserve, '')}"]
     found += [_box(advice) for advice in shown]
-    if sheet.reserve:
-        found.append(f"<p>{safe(sheet.reserve)}</p>")
     # The lines that go with every build are said as what to do; the reasons are in the guide.
     print_ = " ".join(safe(advice.do) for advice in small)
     found.append(f'<p class="small">{print_} {safe(sheet.deference)}</p></section>')
@@ -179,16 +173,11 @@ def _steps(sheet: Sheet) -> list[str]:
     if not sheet.build_steps:
         return []
     items = []
-    for step in sheet.build_steps:
-        reading = f" <i>{safe(_plain(step.reading))}</i>" if step.reading else ""
+    for step, reading in tables.steps(sheet):
+        good = f" <i>{safe(reading)}</i>" if reading else ""
         kind = ' class="gate"' if step.gate else ""
-        items.append(f"<li{kind}><b>{step.number}</b><span>{safe(step.text)}{reading}</span>{_BOX}</li>")
+        items.append(f"<li{kind}><b>{step.number}</b><span>{safe(step.text)}{good}</span>{_BOX}</li>")
     return [f'<section><h2>Build steps</h2><ol class="steps">{"".join(items)}</ol></section>']
-
-
-def _plain(reading: str) -> str:
-    """Return a gate's reading without its id: "Good: 2.7 V (2.3 V to 3.1 V)"."""
-    return f"Good: {reading.partition(': ')[2] or reading}."
 
 
 def _card(sheet: Sheet) -> list[str]:
@@ -240,9 +229,9 @@ def render_html(sheet: Sheet, address: str | None = None) -> str:
         parts += [
             f"<section>{_table(tables.parts(sheet), wraps=True)}</section>",
             f"<section>{_thirds(tables.cuts(sheet))}</section>",
+            *_picture(sheet),
             f"<section>{_table(tables.rows_table(sheet))}</section>",
             f"<section>{_thirds(tables.joints(sheet))}</section>",
-            *_picture(sheet),
             *_steps(sheet),
             f"<section>{_readings(sheet)}</section>",
             f'<section class="new-page">{_table(tables.faults(sheet), wraps=True)}</section>',

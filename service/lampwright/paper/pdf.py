@@ -17,7 +17,12 @@ from lampwright.planner.models.build import Sheet
 _STYLE = """
 @page{{size:{paper}}}
 .sheet .steps li>.tick{{align-self:start;margin-top:.3mm}}
-.sheet .top .key{{width:100%}}
+.sheet .top{{flex-wrap:nowrap}}
+.sheet .top .key,.sheet .top .key div{{flex:none}}
+.sheet .top .key{{gap:0 3mm}}
+.sheet .top .safe{{font-size:10pt;padding:.5mm 1.5mm}}
+.sheet .key dd{{font-size:11pt}}
+.sheet td{{padding-right:1mm}}
 .sheet td .fill{{min-width:0;width:95%}}
 .sheet th{{overflow-wrap:normal;padding-right:0}}
 """

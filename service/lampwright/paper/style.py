@@ -5,7 +5,7 @@ rests on colour, so it prints in grey. Every rule is scoped to ``.sheet``: the s
 """
 
 STYLE = """
-@page{margin:8mm 10mm}
+@page{margin:7mm 9mm}
 body.paper{margin:0;background:#fbf9f4}
 .sheet{--ink:#1f2730;--muted:#55606b;--line:#8b857a;--accent:#7a4300;--card:#fbf9f4;
 color:var(--ink);background:var(--card);
@@ -14,8 +14,11 @@ font-variant-numeric:tabular-nums;max-width:190mm;margin:0 auto;padding:5mm;over
 .sheet *{box-sizing:border-box}
 .sheet svg{color:var(--ink);display:block;max-width:100%;height:auto}
 .sheet h1{font-size:17pt;line-height:1.15;margin:0}
-.sheet h2{font-size:12pt;line-height:1.2;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);
+.sheet h2{font-size:12pt;line-height:1.15;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);
 break-after:avoid}
+.sheet .titled{line-height:1.12;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);break-after:avoid}
+.sheet .titled h2{display:inline;margin:0 1.5mm 0 0;border:0}
+.sheet .titled p{display:inline}
 .sheet p{margin:0 0 1mm;max-width:none}
 .sheet ul,.sheet ol{margin:0;padding:0;list-style:none}
 .sheet .top{display:flex;flex-wrap:wrap;gap:0 6mm;align-items:center;justify-content:space-between}
@@ -34,22 +37,22 @@ font-size:10.5pt}
 .sheet .box.stop{background:#9c1c1c;color:#fff;border-color:#4d0a0a;border-left-width:6pt}
 .sheet .box.caution{background:#ffe9b8;color:#3a2a00;border-color:#3a2a00}
 .sheet .box.note{background:#dfeef3;color:#16323f;border-color:#16323f}
-.sheet h2 .small{font-weight:400}
 .sheet .small{font-size:10pt;color:var(--muted);line-height:1.12}
-.sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.1}
+.sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.08}
 .sheet th{text-align:left;font-weight:700;border-bottom:.8pt solid var(--ink);padding:.2mm 1.5mm .2mm 0;
 vertical-align:bottom}
-.sheet td{border-bottom:.5pt solid var(--line);padding:.18mm 1.5mm 0 0;vertical-align:top}
+.sheet td{border-bottom:.5pt solid var(--line);padding:.18mm 1.2mm 0 0;vertical-align:top}
 .sheet tr{break-inside:avoid}
 .sheet thead{display:table-header-group}
 .sheet td:first-child{font-weight:700;overflow-wrap:normal}
 .sheet .wraps td:first-child{white-space:normal}
 .sheet .tick{display:inline-block;width:3.4mm;height:3.4mm;border:.9pt solid var(--ink);
 vertical-align:-.5mm;background:#fff}
-.sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 4mm;align-items:start}
+.sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 3mm;align-items:start}
 .sheet .set{table-layout:fixed}
-.sheet .steps{columns:2;column-gap:6mm;font-size:10pt;line-height:1.12}
-.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:5mm 1fr 4mm;gap:1.5mm;margin:0 0 .2mm}
+.sheet .steps{columns:2;column-gap:5mm;font-size:10pt;line-height:1.08}
+.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:4.5mm 1fr 4mm;gap:1.2mm;
+margin:0 0 .2mm}
 .sheet .steps li>b{text-align:right}
 .sheet .steps .gate>b{text-decoration:underline}
 .sheet .steps i{font-style:normal;font-weight:700}

@@ -9,14 +9,15 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+from lampwright.planner.joints import LINK_LENGTH
 from lampwright.planner.labels import first_row, light_label, rows_in
-from lampwright.planner.models.build import Plan, PlannedString, Sheet
+from lampwright.planner.models.build import BuildStep, Plan, PlannedString, Sheet
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.wiring import Cut
 from lampwright.planner.supplies import pack_name
 from lampwright.quantities import show
 from lampwright.sheets.steps import band, useful
-from lampwright.sheets.wording import colour_words, hours, listed, mixed, span_words
+from lampwright.sheets.wording import hours, light_words, listed, mixed, span_words
 from lampwright.tables.batteries import battery_type
 
 BLANK = "______"
@@ -50,37 +51,46 @@ def parts(sheet: Sheet) -> Table:
         for line in sheet.parts_list
     ]
     columns = ("item", "value or colour", "need", "spare", "for", "have", "buy", "or instead")
-    return Table("Parts list", columns, tuple(rows), widths=(16, 33, 6, 6, 12, 6, 5, 16))
-
-
-def _cut_details(cut: Cut) -> tuple[str, str, str]:
-    sleeve = "no sleeve"
-    if cut.sleeve_diameter and cut.sleeve_length:
-        sleeve = f"sleeve {show(cut.sleeve_diameter, 'mm')} × {show(cut.sleeve_length, 'mm')} each end"
-    return f"{show(cut.slack, 'm')} slack is counted in", sleeve, f"strip {show(cut.strip_length, 'mm')}"
+    note = f"Tools: {'; '.join(sheet.tools)}." if sheet.tools else ""
+    return Table("Parts list", columns, tuple(rows), note, (16, 38, 5, 6, 13, 5, 4, 13))
 
 
 def cuts(sheet: Sheet) -> Table:
-    """Return the cut list; what all or most pieces have in common is said once, below."""
-    every = [(cut, _cut_details(cut)) for cut in sheet.plan.cuts]
+    """Return the cut list, wires and sleeves; what most pieces have in common is said once, above."""
+    every = sheet.plan.cuts
     if not every:
         return Table("Cut list", ("label",), ())
-    usual = [Counter(details[at] for _, details in every).most_common(1)[0][0] for at in range(3)]
-    marks: dict[str, str] = {}
+    slack = Counter(show(cut.slack, "m") for cut in every).most_common(1)[0][0]
+    strips = sorted({joint.strip_length for joint in sheet.plan.joints})
+    # The two wires of a run, or of a bridge, are alike but for their colour: one line for both.
+    pieces: dict[tuple[str, int, str, int], list[Cut]] = {}
+    for cut in every:
+        key = (cut.label.rstrip("+−"), cut.awg, show(cut.cut_length, "m"), cut.count)
+        pieces.setdefault(key, []).append(cut)
     rows = []
-    for cut, details in every:
-        own = "; ".join(mine for mine, most in zip(details, usual, strict=True) if mine != most)
-        mark = marks.setdefault(own, "*" * (len(marks) + 1)) if own else ""
-        label = cut.label.replace(" in row", "")
+    for (_, awg, length, count), alike in pieces.items():
+        label = ", ".join(cut.label.replace(" in row", "") for cut in alike)
         rows.append(
             (
-                f"{label} × {cut.count}" if cut.count > 1 else label,
-                f"{cut.awg} AWG {cut.colour}",
-                show(cut.cut_length, "m") + mark,
+                f"{label} × {count}" if count > 1 else label,
+                f"{awg} AWG {'/'.join(cut.colour for cut in alike)}",
+                length,
             )
         )
-    note = f"{_upper('; '.join(usual))}." + "".join(f" {mark} {own}." for own, mark in marks.items())
-    return Table("Cut list", ("label", "wire", "length"), tuple(rows), note, (41, 36, 23))
+    for piece in sheet.sleeves:
+        rows.append(
+            (
+                f"sleeves × {piece.count}",
+                f"{show(piece.sleeve_diameter, 'mm')} wide",
+                show(piece.sleeve_length, "mm"),
+            )
+        )
+    note = f"Lengths are of one piece, {slack} slack counted in; strip {show(strips[0], 'mm')}"
+    if len(strips) > 1:
+        note += f" ({show(strips[-1], 'mm')} for a lever connector)"
+    if any(" in row" in cut.label for cut in every):
+        note += f"; links for lights {show(LINK_LENGTH, 'm')} apart"
+    return Table("Cut list", ("label", "size", "length"), tuple(rows), f"{note}.", (37, 41, 22))
 
 
 def _upper(text: str) -> str:
@@ -93,6 +103,9 @@ def _currents(string: PlannedString) -> str:
     return " / ".join("-" if value is None else useful(value * 1000) for value in three)
 
 
+_BEFORE_A_GAP = 5  # rows A to E follow the alphabet; the next is H
+
+
 def rows_table(sheet: Sheet) -> Table:
     """Return the rows: what is in them and what flows."""
     rows = []
@@ -100,15 +113,16 @@ def rows_table(sheet: Sheet) -> Table:
         solved, row = string.solved, first_row(string.row)
         lights = [light_label(row, at) for at in range(len(string.leds))]
         order = f"{lights[0]} to {lights[-1]}" if len(lights) > 2 else listed(lights)
-        colours = ", ".join(dict.fromkeys(colour_words(led.colour) for led in string.leds))
+        colours = ", ".join(dict.fromkeys(light_words(led) for led in string.leds))
         resistor = "none: inside the light"
         if solved.resistance:
             watts = f", {show(solved.rated_dissipation, 'w')}" if solved.rated_dissipation else ""
             bands = f": {', '.join(solved.colour_bands)}" if solved.colour_bands else ""
             resistor = f"{show(solved.resistance, 'ohm')}{watts}{bands}"
+        count = solved.branch_count
         rows.append(
             (
-                span_words(string.row),
+                span_words(string.row) + (f" ({count})" if count > 2 else ""),
                 order,
                 colours,
                 resistor,
@@ -117,17 +131,22 @@ def rows_table(sheet: Sheet) -> Table:
                 mixed(string.light_names),
             )
         )
-    states = "fresh / usual / empty" if sheet.plan.ask.supply.battery else "most / usual / least"
+    battery = bool(sheet.plan.ask.supply.battery)
     columns = (
         "row",
         "lights",
         "colour",
         "resistor, bands",
-        f"mA {states}",
+        "mA",
         "half at",
         "where it sits",
     )
-    return Table("Rows", columns, tuple(rows), widths=(9, 9, 9, 38, 14, 7, 14))
+    states = "fresh / usual / empty cells" if battery else "most / usual / least"
+    note = f"mA: {states}. Half at: supply volts for half its light."
+    labels = [row for string in sheet.plan.strings for row in rows_in(string.row)]
+    if len(labels) > _BEFORE_A_GAP:
+        note += " No row has the letter F, G, I, O, R, S, W or X."
+    return Table("Rows", columns, tuple(rows), note, (9, 8, 11, 37, 14, 7, 14))
 
 
 def joints(sheet: Sheet) -> Table:
@@ -137,25 +156,36 @@ def joints(sheet: Sheet) -> Table:
         return Table("Joints", ("joint",), ())
     usual_method = Counter(joint.method for joint in every).most_common(1)[0][0]
     usual_tie = Counter(joint.tie_down for joint in every).most_common(1)[0][0]
-    moving = sum(joint.moves for joint in every) * 2 > len(every)
+    sized: Counter[float] = Counter()
+    for joint in every:
+        if joint.sleeve_diameter:
+            sized[joint.sleeve_diameter] += joint.count
+    usual_sleeve = sized.most_common(1)[0][0] if sized else None
     marks: dict[str, str] = {}
     rows = []
     for joint in every:
         own = []
         if joint.method != usual_method:
-            own.append(joint.method + ("" if joint.sleeve_first else ", no sleeve"))
+            own.append(joint.method)
+        if joint.sleeve_diameter != usual_sleeve:
+            own.append(
+                f"{show(joint.sleeve_diameter, 'mm')} sleeve" if joint.sleeve_diameter else "no sleeve"
+            )
         if joint.tie_down != usual_tie:
             own.append(joint.tie_down)
-        if joint.moves != moving:
-            own.append("moves" if joint.moves else "does not move")
         mark = marks.setdefault("; ".join(own), "*" * (len(marks) + 1)) if own else ""
-        rows.append((f"{joint.joint}{mark}", " + ".join(joint.wires)))
-    sleeve = ", sleeve on FIRST" if any(joint.sleeve_first for joint in every) else ""
-    note = f"All: {usual_method}{sleeve}; {usual_tie}; {'moves' if moving else 'does not move'}."
-    note += "".join(f" {mark} {own}." for own, mark in marks.items() if mark)
+        ends = Counter(joint.wires)
+        meets = ", ".join(f"{end} ({count})" if count > 1 else end for end, count in ends.items())
+        rows.append((f"{joint.joint}{mark}", meets))
+    sleeve = f", {show(usual_sleeve, 'mm')} sleeve on FIRST" if usual_sleeve else ""
+    note = f"All: {usual_method}{sleeve}; {usual_tie}."
+    note += "".join(f" {mark} {_upper(own)}." for own, mark in marks.items() if mark)
     if any("–" in joint.joint for joint in every):
-        note += " A span of numbers: one in each row alike, or at each link."
-    return Table("Joints", ("joint", "what meets"), tuple(rows), note, (32, 68))
+        note += " X9–X16: one a row, in order; two a link."
+    points = [joint for joint in every if joint.wires[:1] == ("W0+",)]
+    if points and points[0].wires == ("W0+", "W1+") and len({cut.awg for cut in sheet.plan.cuts}) == 1:
+        note += f" W0 and W1 may be one piece: then {points[0].joint} and the next one fall away."
+    return Table("Joints", ("joint", "what meets"), tuple(rows), note, (33, 67))
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,13 +265,64 @@ def readings(sheet: Sheet) -> Table:
                 check.high_means or "-",
             )
         )
-    columns = ("no.", "tips at", "good", "zero means", "low means", "high means")
-    note = "Lights on, meter on DC volts unless said; black tip on minus. After mA: red lead back to V."
-    return Table("Expected readings", columns, tuple(rows), note, (4, 22, 24, 18, 15, 17))
+    columns = ("no", "tips at", "good", "zero means", "low means", "high means")
+    note = (
+        "In order: each counts only when those before are good. Lights on, DC volts unless said, red tip "
+        "towards plus. Minus sign: supply or tips turned round."
+    )
+    return Table(
+        "Expected readings",
+        columns,
+        tuple(rows),
+        " ".join((note, *_good_but(sheet))),
+        (3, 21, 22, 18, 15, 21),
+    )
 
 
-def _measured(check: str) -> str:
-    return "" if check.startswith("none") else f"Measure {check.replace('_', ' ')}."
+def _good_but(sheet: Sheet) -> list[str]:
+    """Return what is wrong though a reading is good, once for all readings with the same words."""
+    numbers: dict[str, list[int]] = {}
+    for line in reading_lines(sheet):
+        if line.first.good_but:
+            numbers.setdefault(line.first.good_but, []).append(line.number)
+    return [f"{listed(map(str, found))} good but {text}." for text, found in numbers.items()]
+
+
+def reading_numbers(sheet: Sheet, start: str) -> str:
+    """Return the numbers of the readings whose ids begin so: "4", "4 to 6"."""
+    found = [line.number for line in reading_lines(sheet) if line.first.check.startswith(start)]
+    if not found:
+        return ""
+    return str(found[0]) if len(found) == 1 else f"{found[0]} to {found[-1]}"
+
+
+_ONE_OF = {
+    "resistor of that row": "resistor_",
+    "across a light of that row": "led_",
+    "across that light": "led_",
+}
+
+
+def steps(sheet: Sheet) -> tuple[tuple[BuildStep, str], ...]:
+    """Return the build steps, each with its reading by number: "Reading 4: 4.3 V (3.4 to 4.5)."."""
+    numbers = {check.check: line.number for line in reading_lines(sheet) for check in line.checks}
+    found = []
+    for step in sheet.build_steps:
+        check, _, good = step.reading.partition(": ")
+        found.append((step, f"Reading {numbers[check]}: {good}." if check in numbers else ""))
+    return tuple(found)
+
+
+def _measured(sheet: Sheet, check: str) -> str:
+    """Return where to measure by the numbers of the readings: "Reading 2, then 3."."""
+    if check.startswith("none"):
+        return ""
+    if check in _ONE_OF:
+        numbers = reading_numbers(sheet, _ONE_OF[check])
+        return f"Reading {numbers}{': the one of that row' if ' to ' in numbers else ''}."
+    for line in reading_lines(sheet):
+        check = check.replace(line.first.check, str(line.number))
+    return f"Reading {check}."
 
 
 def faults(sheet: Sheet) -> Table:
@@ -249,7 +330,7 @@ def faults(sheet: Sheet) -> Table:
     rows = [
         (
             row.shows,
-            f"{row.look_first}. {_measured(row.check)}".strip(),
+            f"{row.look_first}. {_measured(sheet, row.check)}".strip(),
             "; ".join(row.causes[:3]),
             row.cure,
         )
@@ -278,8 +359,9 @@ def comparison(sheet: Sheet) -> Table:
                 "-" if figures.sets_needed is None else str(figures.sets_needed),
             )
         )
-    columns = ("supply", "hours", "likely range", "weight", "sets for the event")
-    return Table("Other supplies for these lights", columns, tuple(rows))
+    columns = ("supply", "hours", "likely range", "weight", "sets to pack, one spare")
+    note = "With these very rows. Make a new sheet before you change: fuse, wire and readings change with it."
+    return Table("Other supplies for these lights", columns, tuple(rows), note)
 
 
 def _kind_of(part: str) -> str:
@@ -305,7 +387,10 @@ def weak_points(sheet: Sheet) -> Table:
         lost = f"{100 * line.share_lost:.0f} %"
         rows.append((line.part, line.fault, line.shows, lost, "yes" if line.burns else "no"))
     columns = ("part", "if it is", "you would see", "light lost", "burns?")
-    note = "Each fault put into the circuit and solved again; of each kind the worst."
+    note = (
+        "Each fault put into the circuit and solved again; of each kind the worst. Too high, too low: ten "
+        "times or a tenth of the value, one band misread. Poor contact: enough to see, as corrosion makes it."
+    )
     return Table("Weak points, worst first", columns, tuple(rows), note, (12, 14, 54, 11, 9))
 
 

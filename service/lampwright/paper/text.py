@@ -61,11 +61,13 @@ def _table(table: Table) -> list[str]:
 def _once(table: Table) -> Table:
     """Say what neighbouring readings mean once."""
     rows = []
-    before: tuple[str, ...] = ()
+    before: tuple[str, ...] = ("",) * 3
     for row in table.rows:
-        same = row[-3:] == before
+        means = (
+            "as above" if text == last != "-" else text for text, last in zip(row[-3:], before, strict=True)
+        )
+        rows.append((*row[:-3], *means))
         before = row[-3:]
-        rows.append((*row[:-3], *("as above",) * 3) if same else row)
     return replace(table, rows=tuple(rows))
 
 
@@ -101,9 +103,8 @@ def render_text(sheet: Sheet, address: str | None = None) -> str:
     for table in (tables.rows_table(sheet), tables.joints(sheet)):
         lines += _table(table)
     lines += _heading("Build steps")
-    for step in sheet.build_steps:
-        reading = f" Good: {step.reading.partition(': ')[2] or step.reading}." if step.reading else ""
-        lines += _said(f"{step.text}{reading}", f"[ ] {step.number:2d}. ")
+    for step, reading in tables.steps(sheet):
+        lines += _said(f"{step.text} {reading}", f"[ ] {step.number:2d}. ")
     for table in (_once(tables.readings(sheet)), tables.faults(sheet)):
         lines += _table(table)
     lines += _heading("Event card")

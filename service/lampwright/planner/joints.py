@@ -120,7 +120,7 @@ def sleeve_for(gauges: Sequence[int], legs: int = 0) -> SleeveRow | None:
 def tie_down(moves: bool) -> str:
     """Return where to hold the wire so that the solder never bends."""
     if moves:
-        return "S-loop, then stitch or glue the wire 2 cm from the joint, never the solder"
+        return "S-loop (it takes the pull), then stitch or glue the wire 2 cm from the joint, not the solder"
     return "clip or glue the wire 2 cm from the joint, not the solder"
 
 

@@ -66,12 +66,12 @@ def tools(plan: Plan) -> tuple[str, ...]:
     """Return what has to lie on the bench beside the parts (common practice, no source)."""
     glowing = any(not light.led.prewired for light in plan.ask.lights)
     return (
-        "soldering iron, electronics solder",
+        "soldering iron, solder for electronics",
         "strippers, side cutters, glasses",
-        f"meter with DC volts, mA, beeper{', diode test' if glowing else ''}",
+        f"meter (DC volts, mA, beeper{', diode test' if glowing else ''})",
         "two clip leads",
-        "hot air for the sleeves",
-        "labels for wire ends",
+        "hot air",
+        "wire labels",
         "hot glue or neutral-cure silicone",
     )
 
@@ -94,7 +94,7 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
             cells,
             cells * max(sets - 1, 0),
             "G1",
-            "same kind, all alike" if cells > 1 else "same kind only",
+            "all alike" if cells > 1 else "same kind only",
         )
     elif supply.part and supply_types()[supply.part].kind == "vehicle":
         yield PartLine("Supply", supply_words(plan), 1, 0, "G1", "")
@@ -106,9 +106,9 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
             1,
             0,
             "G1",
-            "same volts, more mA",
+            "same volts",
         )
-    yield PartLine(lead.item, lead.value.format(pack=pack), holders, 0, "supply+ and −", "")
+    yield PartLine(lead.item, lead.value.format(pack=pack), holders, 0, "G1", "")
     fuse = plan.fuse
     if fuse is not None and fuse.rated_current:
         kind_of = f", {style_named(fuse.style).bought}" if fuse.style else ""
@@ -118,13 +118,11 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
             1,
             fuse.spares,
             "F1",
-            "same value only",
+            "same value",
         )
     if plan.switch is not None:
-        least = (
-            f"{show(plan.switch.rated_current, 'ma')} or more at {show(supply.supply_voltage_max, 'v')} DC"
-        )
-        yield PartLine("Switch", f"{plan.switch.kind}, {least}", 1, 0, "S1", "same or higher")
+        least = f"{show(plan.switch.rated_current, 'ma')} at {show(supply.supply_voltage_max, 'v')} DC"
+        yield PartLine("Switch", f"{plan.switch.kind}, {least}", 1, 0, "S1", "same or more")
 
 
 def _light_lines(plan: Plan) -> Iterable[PartLine]:
@@ -133,7 +131,7 @@ def _light_lines(plan: Plan) -> Iterable[PartLine]:
         colour = colour_words(light.led.colour)
         known = light.led.name if light.led.name and light.led.name != light.name else ""
         value = known or f"{colour} light".strip()
-        swap = "same kind, a bag"
+        swap = "same kind"
         if light.led.prewired:
             swap = "same printed volts"
         yield PartLine(light.name, value, light.count, light_spares(light.count), rows_listed(rows), swap)
@@ -155,7 +153,7 @@ def _resistor_lines(plan: Plan) -> Iterable[PartLine]:
             sum(string.solved.branch_count for string in strings),
             RESISTOR_SPARES,
             f"R-{rows_listed(string.row for string in strings)}",
-            "next higher value",
+            "next value up",
         )
 
 
@@ -165,21 +163,25 @@ def _wire_lines(plan: Plan) -> Iterable[PartLine]:
     for cut in plan.cuts:
         key = (cut.awg, cut.colour)
         lengths[key] = lengths.get(key, 0.0) + cut.count * cut.cut_length
-        name = "links in rows" if " row " in cut.label else cut.label
+        name = "links in rows" if " row " in cut.label else cut.label.rstrip("+−")
         if name not in labels.setdefault(key, []):
             labels[key].append(name)
-    metric = {wire.figures.awg: wire.figures.metric_area for wire in plan.wires}
+    # The two wires of a run are alike but for their colour: one line for both.
+    lines: dict[tuple[int, str, str], list[str]] = {}
     for (awg, colour), length in sorted(lengths.items()):
-        word = WIRE_COLOURS.get(colour, colour)
-        kind = "stranded, soft" if plan.ask.wire.flexing else "stranded"
+        names = _runs_named(labels[(awg, colour)])
+        lines.setdefault((awg, _metres(length), names), []).append(WIRE_COLOURS.get(colour, colour))
+    metric = {wire.figures.awg: wire.figures.metric_area for wire in plan.wires}
+    kind = "soft stranded" if plan.ask.wire.flexing else "stranded"
+    for (awg, metres, names), colours in lines.items():
         area = metric.get(awg)
         yield PartLine(
             "Wire",
-            f"{awg} AWG, {word}, {kind}, {_metres(length)}",
-            1,
+            f"{awg} AWG, {listed(colours)}, {kind}, {metres}{' each' if len(colours) > 1 else ''}",
+            len(colours),
             0,
-            _runs_named(labels[(awg, colour)]),
-            f"{show(area, 'mm2')} or thicker" if area else "thicker is fine",
+            names,
+            f"≥ {show(area, 'mm2')}" if area else "thicker is fine",
         )
 
 
@@ -195,13 +197,13 @@ def _metres(length: float) -> str:
 def _runs_named(labels: Sequence[str]) -> str:
     """Return the labels of wires, runs that follow one another as a span.
 
-    >>> _runs_named(["W0+", "W1+", "W2+", "W4+"]), _runs_named(["links in rows"])
-    ('W0+ to W2+, W4+', 'links in rows')
+    >>> _runs_named(["W0", "W1", "W2", "W4"]), _runs_named(["links in rows"])
+    ('W0 to W2, W4', 'links in rows')
     """
     spans: list[list[str]] = []
     for label in labels:
-        number = int(label[1:-1]) if label[1:-1].isdigit() else -1
-        if spans and number > 0 and spans[-1][-1] == f"W{number - 1}{label[-1]}":
+        number = int(label[1:]) if label[1:].isdigit() else -1
+        if spans and number > 0 and spans[-1][-1] == f"W{number - 1}":
             spans[-1].append(label)
         else:
             spans.append([label])
@@ -216,7 +218,7 @@ def _sleeve_lines(plan: Plan) -> Iterable[PartLine]:
             1,
             0,
             f"{cut.count} joints" if cut.count > 1 else cut.joints[0],
-            "next wider one",
+            "next wider",
         )
 
 
@@ -229,12 +231,12 @@ def _connector_lines(plan: Plan) -> Iterable[PartLine]:
         rated = plan.fuse.rated_current if plan.fuse is not None else None
         least = show(rated or plan.design_current or 0.0, "ma")
         yield PartLine(
-            "Plug and socket",
-            f"2-way, fits one way only, with leads, {least} or more",
+            "Plug, socket",
+            f"2-way, fits one way, with leads, {least}",
             1,
             1,
-            listed(plugs),
-            "any such pair",
+            ", ".join(plugs),
+            "such a pair",
         )
     ways: dict[tuple[str, int], list[str]] = {}
     for joint in plan.joints:

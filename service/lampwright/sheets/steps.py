@@ -14,7 +14,7 @@ from lampwright.planner.sheet import DEFAULT_RUN, MAIN_RUN
 from lampwright.planner.together import served
 from lampwright.quantities import show, three_digits
 from lampwright.sheets.parts import supply_words
-from lampwright.sheets.wording import colour_words, hours, listed, rows_listed, rows_words, span_words
+from lampwright.sheets.wording import hours, light_words, listed, rows_listed, rows_words, span_words
 
 DIODE_TEST = 2.6  # V; many meters' diode test gives no more to a light (common practice, no source)
 MA_SOCKET = 0.18  # A; the mA socket of a common meter ends at 0.2 A (common practice, no source)
@@ -101,14 +101,14 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
     """Return the steps up to a supply that is fused and known to be right."""
     lead, find, joints = bench.lead, bench.find, bench.plan.joints
     tin = "tin" if all(joint.sleeve_first for joint in joints) else "tin only what is soldered"
-    steps = [_step(f"Tick off the parts. Cut wires and sleeves. Label both ends of each wire; strip, {tin}.")]
+    steps = [_step(f"Tick off the parts. Cut wires and sleeves; label both ends; strip, {tin}.")]
     packs = bench.take(*(joint.joint for joint in joints if joint.wires[0].startswith("pack ")))
     if packs:
         steps.append(_step(f"Sleeves on. Join the packs, minus to next plus: {listed(packs)}.", packs))
     steps.append(
         _step(
-            f"TEST the supply alone: {lead.on}; meter on DC volts, a tip on each lead. No minus sign: the "
-            f"red tip is on plus. Mark the leads; {lead.off}.",
+            f"TEST the supply alone, on DC volts: {lead.on}, a tip on each lead. No minus sign: red tip is "
+            f"on plus. Mark it; {lead.off}.",
             gate=True,
             reading=bench.good("supply_off"),
         )
@@ -131,7 +131,7 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
     bare = [light.led for light in bench.plan.ask.lights if not light.led.prewired]
     if bare:
         text = f"TEST each light: meter on diode test, red tip on the {plus_side(bare[0])}. It glows."
-        weak = dict.fromkeys(colour_words(led.colour) for led in bare if led.forward_voltage > DIODE_TEST)
+        weak = dict.fromkeys(light_words(led) for led in bare if led.forward_voltage > DIODE_TEST)
         if weak:
             text += f" Meter too weak for {listed(weak, 'or')}? Its row's test will tell."
         steps.append(_step(text, gate=True))
@@ -162,8 +162,8 @@ def _row_steps(bench: _Bench, place: int) -> list[BuildStep]:
         value = show(string.solved.resistance or 0.0, "ohm")
         made.append(f"R-{row} ({value}) to {first}'s {plus} ({resistor})")
     if links:
-        legs = f"{minus_side(string.leds[0])} to next {plus}"
-        made.append(f"links {first} to {last}, {legs} ({links})")
+        legs = f", {minus_side(string.leds[0])} to next {plus}" if place == 0 else ""
+        made.append(f"links {first} to {last}{legs} ({links})")
     steps = []
     if made:
         rest = f"{rows[1]} to {rows[-1]}" if len(rows) > 2 else rows[-1]
@@ -176,14 +176,13 @@ def _row_steps(bench: _Bench, place: int) -> list[BuildStep]:
     each = f"row {row}"
     if len(rows) > 1:
         each = "each row"
-        end += f" (row {rows[1]}: {light_label(rows[1], len(string.leds) - 1)}"
-        end += ")" if len(rows) == 2 else " and so on)"
+        end += f" (row {rows[1]}: {light_label(rows[1], len(string.leds) - 1)})"
     if place == 0:
         through = "through F1 " if bench.fused else ""
         test = f"{through}with clip leads: {bench.live} to {free}, {bench.minus} to {end}; {bench.lead.on}."
         test += f" It lights. Measure across {across}; {bench.lead.off}."
     else:
-        test = f"the same way, {free} to {end}. Measure across {across}."
+        test = f"the same way, to {end}, across {across}."
     check = f"resistor_{place}" if f"resistor_{place}" in bench.checks else f"led_{place}_0"
     shrink = " If good, shrink." if made else ""
     steps.append(
@@ -206,21 +205,30 @@ def _run_steps(bench: _Bench) -> list[BuildStep]:
         starts = listed([bench.find("W0+", "W1+"), bench.find("W0−", "W1−")])
         steps.append(
             _step(
-                f"Lay out each run, from {starts} to its farthest row; mark where rows sit. Thread sleeves "
-                "on first: one a row, on plus and on minus. Farthest row: to the ends. Others: push the "
-                "insulation 8 mm open, cut no strand, lay the leg along the wire."
+                f"Lay out each run, {starts} to its farthest row; mark the rows. Thread sleeves on first, "
+                "one a row on plus and on minus. Farthest row: to the ends. Others: push the insulation "
+                "8 mm open, cut no strand, leg along the wire."
             )
         )
+    said: list[str] = []
+    joints: list[str] = []
     for wire, rows in runs:
         ends = [row_joints(bench.find, row, wire) for row in rows]
         plus, minus = bench.take(*(end[0] for end in ends)), bench.take(*(end[1] for end in ends))
+        joints += [*plus, *minus]
+        if said:
+            said.append(f"{_rows_said(rows)} to {wire.label} ({', '.join(plus)}; {', '.join(minus)})")
+            continue
         first = rows[0]
         row = first_row(first.row)
         free = f"R-{row}'s free leg" if first.solved.resistance else f"{row}1's {plus_side(first.leds[0])}"
         last = f"{light_label(row, len(first.leds) - 1)}'s {minus_side(first.leds[-1])}"
-        text = f"{_upper(_rows_said(rows))} to {wire.label}: {free} to {wire.label}+ ({listed(plus)}), "
-        text += f"{last} to {wire.label}− ({listed(minus)})."
-        steps.append(_step(text if tapped else f"Sleeves on. {text}", (*plus, *minus)))
+        said.append(
+            f"{_upper(_rows_said(rows))} to {wire.label}: {free} to {wire.label}+ ({listed(plus)}), "
+            f"{last} to {wire.label}− ({listed(minus)})"
+        )
+    text = said[0] + (f". In the same way {', '.join(said[1:])}." if said[1:] else ".")
+    steps.append(_step(text if tapped else f"Sleeves on. {text}", tuple(joints)))
     return steps
 
 
@@ -269,10 +277,7 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
             reading=bench.good("total_current"),
             powered=True,
         ),
-        _step(
-            f"{_upper(lead.off)}. Shrink the sleeves left. Tie each wire down beside its joint, not on the "
-            "solder."
-        ),
+        _step(f"{_upper(lead.off)}. Shrink the sleeves left. Tie wires down beside the joints, not on them."),
         _step(
             f"TEST: on for one hour, off, touch.{empty}",
             gate=True,
@@ -379,9 +384,7 @@ def _row_text(find: JointFinder, string: PlannedString, wire: PlannedWire) -> st
     parts = []
     if string.solved.resistance:
         parts += [f"R-{row} ({show(string.solved.resistance, 'ohm')})", find(f"R-{row}", f"{row}1+")]
-    lights = [
-        f"{light_label(row, at)} {colour_words(led.colour)}".strip() for at, led in enumerate(string.leds)
-    ]
+    lights = [f"{light_label(row, at)} {light_words(led)}".strip() for at, led in enumerate(string.leds)]
     if len(lights) > 6:
         lights = [*lights[:2], f"and so on, {len(lights)} lights in all", lights[-1]]
     links = find(f"{row} link")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from lampwright.planner.labels import SPAN, rows_in
+from lampwright.planner.models.parts import Led
 from lampwright.quantities import show
 
 COLOUR_WORDS = {"yellow_green": "yellow-green", "warm_white": "warm white", "cool_white": "cool white"}
@@ -17,6 +18,13 @@ def colour_words(colour: str) -> str:
     ('warm white', 'red')
     """
     return COLOUR_WORDS.get(colour, colour.replace("_", " "))
+
+
+def light_words(led: Led) -> str:
+    """Return a light's colour by the name the parts list has for it: "true green", "warm white"."""
+    colour = colour_words(led.colour)
+    name = led.name.partition(",")[0].lower()
+    return name if colour in name and len(name) <= 2 * len(colour) + 2 else colour
 
 
 def span_words(span: str) -> str:

@@ -78,7 +78,7 @@ def test_text_is_of_the_size_promised(files):
     sizes = {font.get("id"): int(font.get("size")) for font in pages.iter("fontspec")}
     lines = {"".join(text.itertext()): sizes[text.get("font")] for text in pages.iter("text")}
     assert next(size for line, size in lines.items() if line.startswith("14 lights in 14 rows")) == 11
-    assert lines["same kind, a bag"] == 10
+    assert lines["next value up"] == 10
     assert lines["hand-warm at most"] == 10
 
 

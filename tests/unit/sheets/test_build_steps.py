@@ -9,6 +9,7 @@ import pytest
 from lampwright.planner.labels import first_row
 from lampwright.quantities import show
 from lampwright.sheets.document import sheet_document
+from lampwright.tables.joints import supply_leads
 from tests.builds import NAMES, UNLIKE, example_sheet, rows_sheet, unlike_sheet
 
 EVERY = (*NAMES, *UNLIKE, "12 rows")
@@ -132,25 +133,30 @@ def test_sleeves_count_the_same_in_joints_list_and_parts(name):
 @pytest.mark.parametrize("name", EVERY)
 def test_wire_to_buy_is_the_wire_to_cut(name):
     sheet = sheet_of(name)
-    cut = sum(each.count * each.cut_length for each in sheet.plan.cuts)
-    lines = [line for line in sheet.parts_list if line.item == "Wire"]
-    bought = sum(float(re.search(r"([\d.]+) m$", line.value)[1]) for line in lines)
-    assert cut <= bought + 1e-9 <= cut + 0.1 * len(lines) + 2e-9
-    told = Counter()
+    cut, bought, spools = Counter(), Counter(), Counter()
     for each in sheet.plan.cuts:
-        told[each.awg] += each.count
-    for line in lines:
-        assert int(line.value.split(" AWG")[0]) in told
+        cut[each.awg] += each.count * each.cut_length
+    for line in sheet.parts_list:
+        if line.item == "Wire":
+            awg = int(line.value.split(" AWG")[0])
+            spools[awg] += line.count
+            metres, each = re.search(r"([\d.]+) m( each)?$", line.value).groups()
+            assert bool(each) == (line.count > 1)
+            bought[awg] += line.count * float(metres)
+    assert set(cut) == set(bought)
+    for awg, length in cut.items():
+        assert length <= bought[awg] + 1e-9 <= length + 0.1 * spools[awg] + 2e-9
 
 
 @pytest.mark.parametrize("name", EVERY)
 def test_what_holds_the_supply_is_in_the_parts_list(name):
     sheet = sheet_of(name)
-    lead = next(line for line in sheet.parts_list if line.label == "supply+ and −")
+    leads = {row.item for row in supply_leads().values()}
+    lead = next(line for line in sheet.parts_list if line.item in leads)
     joined = sum(joint.wires.count("supply+") for joint in sheet.plan.joints)
     series = sum(joint.count for joint in sheet.plan.joints if joint.wires[0].startswith("pack "))
     assert lead.count == joined + series
-    plugs = [line for line in sheet.parts_list if line.item == "Plug and socket"]
+    plugs = [line for line in sheet.parts_list if line.item == "Plug, socket"]
     wanted = any("plug+" in joint.wires for joint in sheet.plan.joints)
     assert [line.count for line in plugs] == ([1] if wanted else [])
 
