@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import os
+import secrets
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from hypothesis import core
 
 from lampwright.tables.loader import sources
 from tests import marks
@@ -26,10 +28,29 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--record-checks", action="store_true", help=f"write {RECORD.name} afresh")
 
 
+@pytest.hookimpl(trylast=True)
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line(
         "markers", "published_source(key, place, kind, of): where a checked number stands"
     )
+    # Hypothesis itself has just taken the word for a seed, the same one each time.
+    if config.getoption("--hypothesis-seed") == "random":
+        core.global_force_seed = secrets.randbits(32)
+
+
+def pytest_report_header() -> list[str]:
+    return _seed_told()
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    for line in _seed_told():
+        terminalreporter.write_line(line)
+
+
+def _seed_told() -> list[str]:
+    """Say the seed of made-up cases where one was asked for, at both ends of the output."""
+    seed = core.global_force_seed
+    return [] if seed is None else [f"again with: --hypothesis-seed={seed}"]
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

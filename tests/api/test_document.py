@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import subprocess
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -16,6 +17,8 @@ from lampwright.api.document import document, document_bytes
 from lampwright.quantities import UNITS
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
+TESTS = Path(__file__).parents[1]
+SPECTRAL = TESTS / "node_modules" / ".bin" / "spectral"
 DOCUMENT: dict[str, Any] = document()
 
 
@@ -29,6 +32,31 @@ def operations() -> list[tuple[str, str, dict[str, Any]]]:
 
 def test_it_is_valid() -> None:
     validate(DOCUMENT)
+
+
+def linted(document: Path) -> subprocess.CompletedProcess[str]:
+    if not SPECTRAL.exists():
+        pytest.skip("spectral is not installed: tests/run puts it there")
+    rules = ["--ruleset", str(TESTS / "spectral.yaml"), "--fail-severity", "warn"]
+    return subprocess.run(
+        [str(SPECTRAL), "lint", *rules, str(document)], capture_output=True, text=True, timeout=120
+    )
+
+
+def test_the_linter_finds_no_error_and_no_warning() -> None:
+    said = linted(COMMITTED)
+    assert said.returncode == 0, said.stdout + said.stderr
+    assert "No results" in said.stdout
+
+
+def test_the_linter_would_find_a_flaw(tmp_path: Path) -> None:
+    bad = json.loads(COMMITTED.read_bytes())
+    del bad["paths"]["/healthz"]["get"]["operationId"]
+    flawed = tmp_path / "openapi.json"
+    flawed.write_text(json.dumps(bad), "utf-8")
+    said = linted(flawed)
+    assert said.returncode == 1
+    assert "operation-operationId" in said.stdout
 
 
 def test_it_is_committed_as_made() -> None:

@@ -359,7 +359,10 @@ def _problem_schemas() -> Json:
 
 def _problem_responses() -> Json:
     found: Json = {}
-    for status, kind in TYPES.items():  # 404 and 405 are of paths the document does not have
+    told = {status for group in _ERRORS.values() for status in group}
+    for status, kind in TYPES.items():
+        if status not in told:  # 404 and 405 are of paths and methods the document does not have
+            continue
         response: Json = {
             "description": f"{kind.title}. {kind.meaning}",
             "headers": {"X-Request-Id": _ref("headers", "X-Request-Id")},
