@@ -118,6 +118,10 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
             found = figures.get(node, [])
             check["compared"] += 0 if number else len(found)
             check["figures"] = [*check["figures"], *found][:KEPT]
+    for node, title, columns, rows in marks.TABLES:
+        if _family(node) in record:
+            table = {"title": title, "columns": columns, "rows": rows}
+            record[_family(node)].setdefault("tables", []).append(table)
     # What this session did not run stays as recorded, where its file is still there.
     ran = {node.partition("::")[0] for node in record}
     for entry in json.loads(RECORD.read_text("utf-8")) if RECORD.exists() else []:

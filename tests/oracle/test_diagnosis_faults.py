@@ -121,6 +121,12 @@ def test_no_fault_that_can_burn_is_answered_with_carry_on(name, cases):
         assert re.search("[Ss]witch off|unplug", told), (each.fault.id, told)
 
 
+@published(
+    "SHOCKLEY-1949",
+    "the diode law, solved by ngspice with one fault and one meter a circuit",
+    of="lampwright.sheets.diagnosis.diagnose",
+    kind="oracle",
+)
 def test_the_ranks_by_kind_of_fault(cases, capsys):
     """How often the true cause came first, how often in the first three, and after how many readings."""
     kinds: dict[str, list[Case]] = {}
@@ -131,7 +137,7 @@ def test_the_ranks_by_kind_of_fault(cases, capsys):
         first, three = (sum(each.rank < most for each in found) for most in (1, 3))
         taken = [len(each.readings) for each in found]
         rows.append((kind, len(found), first, three, round(sum(taken) / len(taken), 1), max(taken)))
-    columns = ("fault", "cases", "named first", "in the first three", "readings, mean", "readings, most")
+    columns = ("fault", "cases", "named first", "in first three", "readings", "at most")
     tabled(f"Faults put into {len(BUILDS)} builds by ngspice, readings 2 % off", columns, rows)
     with capsys.disabled():
         print()

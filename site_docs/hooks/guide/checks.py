@@ -154,6 +154,17 @@ def table_checks() -> str:
     return "\n".join(parts)
 
 
+def tables_made() -> str:
+    """Return the tables that tests made beside their comparisons."""
+    parts = []
+    for test in _record():
+        for made in test.get("tables", ()):
+            rows = [[cell(str(value).replace("_", " ")) for value in row] for row in made["rows"]]
+            parts += [f"{made['title']}:", "", table(tuple(made["columns"]), rows), ""]
+            parts += [f"Made by {code(test['test'].rpartition('::')[2])}.", ""]
+    return "\n".join(parts)
+
+
 def check_summary() -> str:
     """Return how many checks of each kind there are, and what has none."""
     counts = {kind: 0 for kind in _KINDS}
@@ -182,4 +193,5 @@ GENERATORS: dict[str, Callable[..., str]] = {
     "formula-checks": formula_checks,
     "table-checks": table_checks,
     "check-summary": check_summary,
+    "check-tables-made": tables_made,
 }
