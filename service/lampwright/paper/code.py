@@ -75,6 +75,8 @@ def carry_text(sheet: Sheet, address: str | None) -> list[str]:
         lines.append(link_of(address, sheet.plan.ask))
     elif address:
         lines.append(reason)
-    lines.append(f"Keep this text as {file_name(sheet.title)}:")
+    name = file_name(sheet.title)
+    lines.append(f"Keep the next line as {name}; the calculator reads it, and so does:")
+    lines.append(f"lampwright sheet {name}")
     lines.append(clean(build_text(sheet)))
     return lines

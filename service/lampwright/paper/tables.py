@@ -16,6 +16,7 @@ from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.wiring import Cut
 from lampwright.planner.supplies import pack_name
 from lampwright.quantities import show
+from lampwright.sheets.parts import WIRE_COLOURS
 from lampwright.sheets.steps import band, useful
 from lampwright.sheets.wording import hours, light_words, listed, mixed, span_words
 from lampwright.tables.batteries import battery_type
@@ -90,6 +91,8 @@ def cuts(sheet: Sheet) -> Table:
         note += f" ({show(strips[-1], 'mm')} for a lever connector)"
     if any(" in row" in cut.label for cut in every):
         note += f"; links for lights {show(LINK_LENGTH, 'm')} apart"
+    colours = dict.fromkeys(cut.colour for cut in every)
+    note += f". {', '.join(f'{letters} {WIRE_COLOURS[letters]}' for letters in colours)}"
     return Table("Cut list", ("label", "size", "length"), tuple(rows), f"{note}.", (37, 41, 22))
 
 
@@ -180,11 +183,14 @@ def joints(sheet: Sheet) -> Table:
     sleeve = f", {show(usual_sleeve, 'mm')} sleeve on FIRST" if usual_sleeve else ""
     note = f"All: {usual_method}{sleeve}; {usual_tie}."
     note += "".join(f" {mark} {_upper(own)}." for own, mark in marks.items() if mark)
-    if any("–" in joint.joint for joint in every):
-        note += " X9–X16: one a row, in order; two a link."
+    span = next((joint for joint in every if joint.count > 1 and " link" not in joint.wires[0]), None)
+    if span is not None:
+        note += f" {span.joint}: one a row, in the order of the rows."
+    if any(" link" in joint.wires[0] for joint in every):
+        note += " Links: two joints each, along the row."
     points = [joint for joint in every if joint.wires[:1] == ("W0+",)]
     if points and points[0].wires == ("W0+", "W1+") and len({cut.awg for cut in sheet.plan.cuts}) == 1:
-        note += f" W0 and W1 may be one piece: then {points[0].joint} and the next one fall away."
+        note += f" W0 and W1 may be one piece: then {points[0].joint} and the next fall away."
     return Table("Joints", ("joint", "what meets"), tuple(rows), note, (33, 67))
 
 

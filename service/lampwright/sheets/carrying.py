@@ -218,7 +218,7 @@ def file_name(title: str) -> str:
     """Return the file name a build is kept under.
 
     >>> file_name("Miner's lamp"), file_name("…")
-    ('miner_s_lamp.json', 'build.json')
+    ('miners_lamp.json', 'build.json')
     """
-    words = re.findall(r"[a-z0-9]+", title.lower())
+    words = re.findall(r"[a-z0-9]+", re.sub("['\u2019]", "", title.lower()))
     return ("_".join(words)[:40] or "build") + ".json"

@@ -152,9 +152,19 @@ def _resistor_lines(plan: Plan) -> Iterable[PartLine]:
             f"{show(resistance, 'ohm')}{watts}" + (f" ({', '.join(bands)})" if bands else ""),
             sum(string.solved.branch_count for string in strings),
             RESISTOR_SPARES,
-            f"R-{rows_listed(string.row for string in strings)}",
+            ", ".join(_resistors_named(string.row) for string in strings),
             "next value up",
         )
+
+
+def _resistors_named(span: str) -> str:
+    """Return the labels of a row's resistors.
+
+    >>> _resistors_named("A–D"), _resistors_named("A–B"), _resistors_named("E")
+    ('R-A to R-D', 'R-A, R-B', 'R-E')
+    """
+    names = [f"R-{row}" for row in rows_in(span)]
+    return ", ".join(names) if len(names) < 3 else f"{names[0]} to {names[-1]}"
 
 
 def _wire_lines(plan: Plan) -> Iterable[PartLine]:
@@ -238,13 +248,16 @@ def _connector_lines(plan: Plan) -> Iterable[PartLine]:
             ", ".join(plugs),
             "such a pair",
         )
-    ways: dict[tuple[str, int], list[str]] = {}
+    gauges = {cut.label: cut.awg for cut in plan.cuts}
+    ways: dict[tuple[str, int, str], list[str]] = {}
     for joint in plan.joints:
         if not joint.sleeve_first:
-            ways.setdefault((joint.method, len(joint.wires)), []).append(joint.joint)
-    for (method, wires), names in ways.items():
-        value = f"for {wires} wires of this size"
-        yield PartLine(_upper(method), value, len(names), 1, listed(names), "more ways")
+            sizes = sorted({gauges[wire] for wire in joint.wires if wire in gauges})
+            key = (joint.method, len(joint.wires), listed(map(str, sizes)))
+            ways.setdefault(key, []).append(joint.joint)
+    for (method, wires, sizes_said), names in ways.items():
+        value = f"for {wires} wires of {sizes_said} AWG"
+        yield PartLine(_upper(method), value, len(names), 1, ", ".join(names), "more ways")
 
 
 def _upper(text: str) -> str:

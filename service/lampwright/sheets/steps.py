@@ -118,7 +118,7 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
     if fuse or plug:
         said = ["Sleeves on."]
         if fuse:
-            said.append(f"Holder of F1 to supply+, close to the supply ({fuse[0]}).")
+            said.append(f"In-line holder of F1 to supply+, close to the supply ({fuse[0]}).")
         if plug:
             after = "Its other lead" if fuse else "supply+"
             said.append(f"{after} and supply− to the socket half ({listed(plug)}).")
@@ -172,17 +172,20 @@ def _row_steps(bench: _Bench, place: int) -> list[BuildStep]:
         steps.append(_step(text, bench.take(resistor, links)))
     across = f"R-{row}" if resistor else first
     free = f"R-{row}'s free leg" if resistor else f"{first}'s {plus}"
+    if not resistor and string.leds[0].prewired:
+        free += " (usually red)"
     end = f"{last}'s {minus_side(string.leds[-1])}"
     each = f"row {row}"
     if len(rows) > 1:
         each = "each row"
-        end += f" (row {rows[1]}: {light_label(rows[1], len(string.leds) - 1)})"
+        other = [f"R-{rows[1]}"] if resistor else []
+        end += f" (row {rows[1]}: {', '.join([*other, light_label(rows[1], len(string.leds) - 1)])})"
     if place == 0:
         through = "through F1 " if bench.fused else ""
         test = f"{through}with clip leads: {bench.live} to {free}, {bench.minus} to {end}; {bench.lead.on}."
         test += f" It lights. Measure across {across}; {bench.lead.off}."
     else:
-        test = f"the same way, to {end}, across {across}."
+        test = f"the same way: {across}, {end}."
     check = f"resistor_{place}" if f"resistor_{place}" in bench.checks else f"led_{place}_0"
     shrink = " If good, shrink." if made else ""
     steps.append(
@@ -247,6 +250,8 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
     total = bench.checks.get("total_current")
     most = (total.current_high or 0.0) if total is not None else 0.0
     socket = "mA socket" if most < MA_SOCKET else "A socket"
+    resistors = any(string.solved.resistance for string in plan.strings)
+    clear = " Resistors 5 mm clear of foam and cloth." if resistors else ""
     empty = " Later, battery nearly empty: every row still lights." if plan.ask.supply.battery else ""
     return [
         _step(
@@ -265,7 +270,8 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
             gate=True,
         ),
         _step(
-            f"TEST all: {lead.on}, S1 on. {all_light} DC volts, S1's other lug ({switch[-1]}) to supply−.",
+            f"TEST all: {lead.on}, S1 on. {all_light} DC volts, S1's other lug ({switch[-1]}) to supply−. "
+            "Log the other readings too.",
             gate=True,
             reading=bench.good("after_switch"),
             powered=True,
@@ -284,7 +290,7 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
             reading="touch: hand-warm at most",
             powered=True,
         ),
-        _step("Glue last: hot glue or neutral-cure silicone. Resistors 5 mm clear of foam and cloth."),
+        _step(f"Glue last: hot glue or neutral-cure silicone.{clear}"),
         _step(f"Write {lead.mark}: {_door(plan)}."),
     ]
 
