@@ -196,11 +196,12 @@ def _rung(plan: Plan, find: JointFinder, rung: Rung) -> list[str]:
     y, wire = rung.y, rung.wire
     row = first_row(rung.string.row)
     links = find(f"{row} link")
-    heading = fitted(rung.heading, 270 if links else 400, bold=True) + (f"; links {links}" if links else "")
+    after = f"; links {links}" if links else ""
+    heading = fitted(rung.heading, 418 - width_of(after, bold=True), bold=True) + after
     body = [words(START_X + 14, y - 46, heading, anchor="start", bold=True), *_row(rung)]
     if rung.resistance:
-        x = RESISTOR_X + 42
-        body += [dot(x, y, 3), words(x, y + 20, find(f"R-{row}", f"{row}1+"), size=SMALL)]
+        x = RESISTOR_X + 38
+        body += [dot(x, y, 3), words(x - 5, y + 20, find(f"R-{row}", f"{row}1+"), size=SMALL)]
     start, end = row_joints(find, rung.string, wire) if wire is not None else ("", "")
     if not rung.opens:
         # Beside the short rails, where no line runs.

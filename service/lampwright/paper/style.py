@@ -16,7 +16,8 @@ font-variant-numeric:tabular-nums;max-width:190mm;margin:0 auto;padding:5mm;over
 .sheet h1{font-size:17pt;line-height:1.15;margin:0}
 .sheet h2{font-size:12pt;line-height:1.15;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);
 break-after:avoid}
-.sheet .titled{line-height:1.12;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);break-after:avoid}
+.sheet .titled{line-height:1.12;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);break-after:avoid;
+break-inside:avoid}
 .sheet .titled h2{display:inline;margin:0 1.5mm 0 0;border:0}
 .sheet .titled p{display:inline}
 .sheet p{margin:0 0 1mm;max-width:none}
@@ -48,7 +49,8 @@ vertical-align:bottom}
 .sheet .wraps td:first-child{white-space:normal}
 .sheet .tick{display:inline-block;width:3.4mm;height:3.4mm;border:.9pt solid var(--ink);
 vertical-align:-.5mm;background:#fff}
-.sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 3mm;align-items:start}
+.sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 3mm;align-items:start;
+break-inside:avoid}
 .sheet .set{table-layout:fixed}
 .sheet .steps{columns:2;column-gap:5mm;font-size:10pt;line-height:1.08}
 .sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:4.5mm 1fr 4mm;gap:1.2mm;

@@ -70,7 +70,7 @@ def cuts(sheet: Sheet) -> Table:
         pieces.setdefault(key, []).append(cut)
     rows = []
     for (_, awg, length, count), alike in pieces.items():
-        label = ", ".join(cut.label.replace(" in row", "") for cut in alike)
+        label = ", ".join(cut.label.replace("links in row", "link") for cut in alike)
         rows.append(
             (
                 f"{label} × {count}" if count > 1 else label,
@@ -81,7 +81,7 @@ def cuts(sheet: Sheet) -> Table:
     for piece in sheet.sleeves:
         rows.append(
             (
-                f"sleeves × {piece.count}",
+                f"sleeve × {piece.count}",
                 f"{show(piece.sleeve_diameter, 'mm')} wide",
                 show(piece.sleeve_length, "mm"),
             )
@@ -93,7 +93,7 @@ def cuts(sheet: Sheet) -> Table:
         note += f"; links for lights {show(LINK_LENGTH, 'm')} apart"
     colours = dict.fromkeys(cut.colour for cut in every)
     note += f". {', '.join(f'{letters} {WIRE_COLOURS[letters]}' for letters in colours)}"
-    return Table("Cut list", ("label", "size", "length"), tuple(rows), f"{note}.", (37, 41, 22))
+    return Table("Cut list", ("label", "size", "length"), tuple(rows), f"{note}.", (36, 43, 21))
 
 
 def _upper(text: str) -> str:
@@ -281,7 +281,7 @@ def readings(sheet: Sheet) -> Table:
         columns,
         tuple(rows),
         " ".join((note, *_good_but(sheet))),
-        (3, 21, 22, 18, 15, 21),
+        (3, 21, 21, 18, 18, 19),
     )
 
 

@@ -182,12 +182,12 @@ def _wire_lines(plan: Plan) -> Iterable[PartLine]:
         names = _runs_named(labels[(awg, colour)])
         lines.setdefault((awg, _metres(length), names), []).append(WIRE_COLOURS.get(colour, colour))
     metric = {wire.figures.awg: wire.figures.metric_area for wire in plan.wires}
-    kind = "soft stranded" if plan.ask.wire.flexing else "stranded"
+    kind = "soft strands" if plan.ask.wire.flexing else "stranded"
     for (awg, metres, names), colours in lines.items():
         area = metric.get(awg)
         yield PartLine(
             "Wire",
-            f"{awg} AWG, {listed(colours)}, {kind}, {metres}{' each' if len(colours) > 1 else ''}",
+            f"{awg} AWG, {' + '.join(colours)}, {kind}, {metres}{' each' if len(colours) > 1 else ''}",
             len(colours),
             0,
             names,
