@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import deque
 from collections.abc import Iterator
+from itertools import islice
 
 from flask import Blueprint, Response, request
 
@@ -13,14 +15,17 @@ from lampwright.api.problems import parameter_fault
 from lampwright.contract.calculations import offered
 from lampwright.contract.faults import RefusalError
 from lampwright.contract.fields import BROKEN
+from lampwright.contract.flat import line
 from lampwright.contract.table import Table
 
 MAX_TABLE = 16 * 1024 * 1024
-_CHUNK = 64 * 1024
+#: Rows answered together, and bytes sent together.
+_BLOCK = 64
+_CHUNK = 32 * 1024
 
 
-def _records(raw: bytes) -> list[list[str]]:
-    """Return the cells of a table."""
+def _records(raw: bytes) -> Iterator[list[str]]:
+    """Return the rows of a table, read one by one; all of it is looked through first."""
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -31,26 +36,28 @@ def _records(raw: bytes) -> list[list[str]]:
     first = text.partition("\n")[0]
     # A spreadsheet set to a decimal comma parts cells by semicolons; lists keep theirs in quotes then.
     delimiter = ";" if ";" in first and "," not in first else ","
+    del text
+
+    def rows() -> Iterator[list[str]]:
+        # Lines end in any of the three ways; nothing but one line at a time becomes a text.
+        return csv.reader(io.TextIOWrapper(io.BytesIO(raw), "utf-8-sig"), delimiter=delimiter)
+
     try:
-        lines = text.replace("\r\n", "\n").replace("\r", "\n")
-        return list(csv.reader(io.StringIO(lines, newline=""), delimiter=delimiter))
+        deque(rows(), maxlen=0)
     except csv.Error as error:
         raise RefusalError.single((), f"is not CSV: {error}", "send plain CSV", status=BROKEN) from None
+    return rows()
 
 
-def _chunks(table: Table, records: list[list[str]]) -> Iterator[bytes]:
+def _chunks(table: Table, records: Iterator[list[str]]) -> Iterator[bytes]:
     """Yield the answered table in pieces of some size."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(table.columns)
-    for record in records:
-        if any(record):
-            writer.writerow(table.row(record))
-        if out.tell() > _CHUNK:
-            yield out.getvalue().encode()
-            out.seek(0)
-            out.truncate()
-    yield out.getvalue().encode()
+    text = line(table.columns)
+    while block := list(islice(records, _BLOCK)):
+        text += "".join(map(line, table.rows([record for record in block if any(record)])))
+        if len(text) > _CHUNK:
+            yield text.encode()
+            text = ""
+    yield text.encode()
 
 
 def answer(calculation: str) -> Response:
@@ -60,10 +67,11 @@ def answer(calculation: str) -> Response:
     outgoing.form_wanted(request.environ.get("HTTP_ACCEPT"), ("csv",))
     incoming.require_type(request, "text/csv")
     records = _records(incoming.body_bytes(request, MAX_TABLE))
-    if not records or not any(records[0]):
+    header = next(records, [])
+    if not any(header):
         raise RefusalError.single((), "is empty", "send a header of names, then rows", status=BROKEN)
-    table = Table(calculation, [name.strip() for name in records[0]])
-    response = Response(_chunks(table, records[1:]), 200, content_type=outgoing.MEDIA["csv"])
+    table = Table(calculation, [name.strip() for name in header])
+    response = Response(_chunks(table, records), 200, content_type=outgoing.MEDIA["csv"])
     response.headers["Cache-Control"] = "no-store"
     return response
 

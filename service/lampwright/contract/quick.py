@@ -8,6 +8,7 @@ equal.
 
 from __future__ import annotations
 
+from collections.abc import Set
 from typing import TYPE_CHECKING, Any
 
 from marshmallow import ValidationError, missing
@@ -17,6 +18,9 @@ from lampwright.quantities import json_name
 
 if TYPE_CHECKING:
     from lampwright.contract.schemas import AskSchema
+
+#: Orders of names whose rules are remembered; callers use few.
+_REMEMBERED = 1000
 
 
 class QuickReader:
@@ -44,6 +48,8 @@ class QuickReader:
         self.rivals = [(names[one], public(others)) for one, others in schema.never_both if one in names]
         self.needs = {names[stem]: public(owners) for stem, owners in schema.needs.items() if stem in names}
         self.ascending = schema.ascending
+        #: Whether members may stand together, by their names in the order they came.
+        self.fitting: dict[tuple[str, ...], bool] = {}
 
     def read(self, data: Any) -> dict[str, Any] | None:
         """Return the members under their stems, or None where the schema has to look."""
@@ -72,9 +78,8 @@ class QuickReader:
                 return None
         return found if self._allowed(data, found) else None
 
-    def _allowed(self, data: dict[str, Any], found: dict[str, Any]) -> bool:
-        """Return whether the rules between members hold."""
-        sent = data.keys()
+    def _fit(self, sent: Set[str]) -> bool:
+        """Return whether these members may stand together, and none is missing."""
         if not self.required <= sent:
             return False
         for group in self.any_of:
@@ -87,6 +92,18 @@ class QuickReader:
             owners = self.needs.get(name)
             if owners is not None and owners.isdisjoint(sent):
                 return False
+        return True
+
+    def _allowed(self, data: dict[str, Any], found: dict[str, Any]) -> bool:
+        """Return whether the rules between members hold."""
+        names = tuple(data)
+        fitting = self.fitting.get(names)
+        if fitting is None:
+            fitting = self._fit(data.keys())
+            if len(self.fitting) < _REMEMBERED:
+                self.fitting[names] = fitting
+        if not fitting:
+            return False
         for row in self.ascending:
             before = None
             for stem in row:

@@ -131,6 +131,8 @@ def _flat_led(loaded: Loaded) -> Led:
 
 def _led_within(loaded: Loaded) -> Led:
     """Return the light that is a member of some object."""
+    if isinstance(loaded["led"], str):
+        return led_from_part(loaded["led"])
     with within("led"):
         return read_led(loaded["led"])
 
@@ -184,13 +186,13 @@ def read_string(loaded: Loaded) -> StringAsk:
     if loaded.get("resistance"):
         loaded.setdefault("rated_dissipation", USUAL_WATTS)
     return StringAsk(
-        leds=leds,
-        resistance=loaded.get("resistance"),
-        tolerance=inner("tolerance", loaded["tolerance"]),
-        rated_dissipation=loaded.get("rated_dissipation"),
-        branch_count=loaded["branch_count"],
-        reversed=turned,
-        forward_current=inner("forward_current", loaded.get("forward_current")),
+        leds,
+        loaded.get("resistance"),
+        inner("tolerance", loaded["tolerance"]),
+        loaded.get("rated_dissipation"),
+        loaded["branch_count"],
+        turned,
+        inner("forward_current", loaded.get("forward_current")),
     )
 
 
@@ -198,15 +200,14 @@ def resistor_ask(loaded: Loaded) -> ResistorAsk:
     """Return the ask of ``/v1/series-resistors``."""
     check_supply(loaded, "", _flat_lights(loaded))
     string = read_string(loaded)
-    loaded.setdefault(
-        "forward_current", outer("rated_current", min(led.rated_current for led in string.leds))
-    )
+    if "forward_current" not in loaded:
+        loaded["forward_current"] = outer("rated_current", min([led.rated_current for led in string.leds]))
     return ResistorAsk(
-        supply=read_supply(loaded),
-        string=string,
-        e_series=loaded["e_series"],
-        on_hand=_floats(loaded.get("on_hand_resistance")),
-        ambient_temperature=loaded["ambient_temperature"],
+        read_supply(loaded),
+        string,
+        loaded["e_series"],
+        _floats(loaded.get("on_hand_resistance")),
+        loaded["ambient_temperature"],
     )
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, lru_cache
 from operator import attrgetter
 from typing import Any
 
-from lampwright.contract.answers import Display, Listed, Object, Out, Scaled, answer_schema
-from lampwright.contract.calculations import offered, read, refusing
+import orjson
+
+from lampwright.contract.answers import AsIs, Display, Listed, Object, Out, Scaled, answer_schema
+from lampwright.contract.calculations import offered, rows_found
 from lampwright.contract.faults import Entry, RefusalError
 from lampwright.contract.fields import BROKEN, UNTAKEABLE, plain_number
 from lampwright.contract.flat import cell, guarded
@@ -20,23 +22,56 @@ ERROR = "error"
 _UNTOLD = ("working", "sources")
 
 
-#: Writes one cell of an answer.
+#: Writes one cell of an answer, or all of them.
 Cell = Callable[[Any], str]
+Cells = Callable[[Any], list[str]]
 
 
-def _number(path: str, factor: Callable[[float], float]) -> Cell:
-    reach = attrgetter(path)
+def told(numbers: list[float | int | None]) -> list[str]:
+    """Return numbers as cells; all at once, since one by one they take longer than the sums behind them.
 
-    def write(found: Any) -> str:
-        value = reach(found)
-        return "" if value is None else plain_number(factor(value))
+    >>> told([20.0, 0.1, 3]), told([20.0, None, 1e-7])
+    (['20', '0.1', '3'], ['20', '', '1e-07'])
+    """
+    text = orjson.dumps(numbers).decode()
+    # Here the quick writer and Python's own part ways: exponents, long zeros, what is not there.
+    if "e" in text or "0.0000" in text or "null" in text:
+        return ["" if number is None else plain_number(number) for number in numbers]
+    return text[1:-1].replace(".0,", ",").removesuffix(".0").split(",")
 
-    return write
+
+def _is_number(field: Out) -> bool:
+    return isinstance(field, Scaled) or (isinstance(field, AsIs) and field.types == (int,))
+
+
+def _is_several(field: Out) -> bool:
+    return isinstance(field, Listed) and isinstance(field.inner, Scaled)
 
 
 def _codes(path: str) -> Cell:
     reach = attrgetter(path)
-    return lambda found: ";".join(finding.code for finding in reach(found))
+    return lambda found: ";".join([finding.code for finding in reach(found)])
+
+
+def several(numbers: list[float | int | None] | None) -> str:
+    """Return a list of numbers as one cell."""
+    return guarded(";".join(told(numbers))) if numbers else ""
+
+
+def _texts(path: str) -> Cell:
+    """Return how to write a list that is nearly always one of texts."""
+    reach = attrgetter(path)
+
+    def write(found: Any) -> str:
+        values = reach(found)
+        if values is None:
+            return ""
+        try:
+            return guarded(";".join(values))
+        except TypeError:  # a light sent as an object
+            return cell(list(values))
+
+    return write
 
 
 def _other(path: str, field: Out) -> Cell:
@@ -54,30 +89,57 @@ def _within(path: str, inner: Cell) -> Cell:
     return write
 
 
-def _cells(kind: type, *, top: bool) -> dict[str, Cell]:
-    """Return how to write each column of an answer: what ``flat`` makes of it, without the detour."""
-    found: dict[str, Cell] = {}
+def _columns(kind: type, *, top: bool) -> dict[str, Out | Cell]:
+    """Return the columns of an answer: a number's field, or how to write anything else.
+
+    They are what ``flat`` makes of the answer, without the detour.
+    """
+    found: dict[str, Out | Cell] = {}
     for field in answer_schema(kind, top=top).fields.values():
         name, path = str(field.data_key), str(field.attribute)
         if isinstance(field, Display) or name in _UNTOLD:
             continue
         if isinstance(field, Object):
-            for inside, write in _cells(field.kind, top=False).items():
-                found[f"{name}.{inside}"] = _within(path, write)
+            for inside, write in _columns(field.kind, top=False).items():
+                alone = _other(str(write.attribute), write) if isinstance(write, Out) else write
+                found[f"{name}.{inside}"] = _within(path, alone)
         elif isinstance(field, Listed) and isinstance(field.inner, Object):
             if field.inner.kind is Finding:
                 found[name] = _codes(path)
-        elif isinstance(field, Scaled):
-            found[name] = _number(path, field.unit.outer)
+        elif isinstance(field, Listed) and isinstance(field.inner, AsIs):
+            found[name] = _texts(path)
         elif isinstance(field, Out):
-            found[name] = _other(path, field)
+            found[name] = field if _is_number(field) or _is_several(field) else _other(path, field)
     return found
 
 
 @cache
-def answer_cells(calculation: str) -> dict[str, Cell]:
-    """Return how to write each column that an answer of this calculation fills."""
-    return _cells(offered()[calculation].parts().answer, top=True)
+def answer_columns(calculation: str) -> dict[str, Out | Cell]:
+    """Return the columns that an answer of this calculation fills."""
+    return _columns(offered()[calculation].parts().answer, top=True)
+
+
+@lru_cache(maxsize=256)
+def cells_of(calculation: str, names: tuple[str, ...]) -> Cells:
+    """Return a plain function that writes some columns of an answer, one expression a column."""
+    columns = answer_columns(calculation)
+    known: dict[str, Any] = {"told": told, "several": several}
+    numbers: list[str] = []
+    cells: list[str] = []
+    for index, name in enumerate(names):
+        column = columns[name]
+        if isinstance(column, Listed):
+            cells.append(f"several({column.expression(f'a.{column.attribute}', known)})")
+        elif isinstance(column, Out):
+            cells.append(f"n[{len(numbers)}]")
+            numbers.append(column.expression(f"a.{column.attribute}", known))
+        else:
+            known[f"write_{index}"] = column
+            cells.append(f"write_{index}(a)")
+    source = f"def cells(a):\n    n = told([{', '.join(numbers)}])\n    return [{', '.join(cells)}]\n"
+    exec(compile(source, f"<cells of {calculation}>", "exec"), known)  # noqa: S102 - our own text
+    made: Cells = known["cells"]
+    return made
 
 
 def table_pattern(calculation: str) -> str:
@@ -90,7 +152,7 @@ def table_pattern(calculation: str) -> str:
 
 
 class Table:
-    """A table with a header; ``row`` answers one row after the other.
+    """A table with a header; ``rows`` answers some rows at a time.
 
     Raises
     ------
@@ -104,11 +166,12 @@ class Table:
         self.fields = by_name(calculation)
         self._check()
         known = set(header)
-        cells = {name: write for name, write in answer_cells(calculation).items() if name not in known}
-        self.added = [*cells, ERROR]
-        self.cells = tuple(cells.values())
-        self.columns = [*self.header, *self.added]
-        self.planner = offered()[calculation].parts().planner
+        names = tuple(name for name in answer_columns(calculation) if name not in known)
+        self.cells = cells_of(calculation, names)
+        self.columns = [*self.header, *names, ERROR]
+        self.empty = [""] * len(names)
+        self.coerced = [(name, self.fields[name].coerced) for name in self.header]
+        self.parts = offered()[calculation].parts()
 
     def _check(self) -> None:
         faults = []
@@ -133,27 +196,30 @@ class Table:
         if faults:
             raise RefusalError(faults)
 
-    def row(self, cells: Sequence[str]) -> list[str]:
-        """Return a row with its answer, or with what is wrong with it."""
-        told = [guarded(cell) for cell in cells[: len(self.header)]]
-        told += [""] * (len(self.header) - len(told))
-        if len(cells) > len(self.header):
-            return self._bad(told, f"{len(cells)} cells under {len(self.header)} names")
-        members = {
-            name: self.fields[name].coerced(cell)
-            for name, cell in zip(self.header, cells, strict=False)
-            if cell.strip()
-        }
-        try:
-            ask = read(self.calculation, members)
-            with refusing(members):
-                found = self.planner(ask)
-        except RefusalError as error:
-            return self._bad(told, "; ".join(map(_words, error.entries)))
-        return [*told, *(write(found) for write in self.cells), ""]
-
-    def _bad(self, told: list[str], why: str) -> list[str]:
-        return [*told, *[""] * (len(self.added) - 1), guarded(why)]
+    def rows(self, block: Sequence[Sequence[str]]) -> list[list[str]]:
+        """Return some rows, each with its answer or with what is wrong with it."""
+        width = len(self.header)
+        requests = [
+            {
+                name: coerced(cell)
+                for (name, coerced), cell in zip(self.coerced, cells, strict=False)
+                if cell and not cell.isspace()
+            }
+            for cells in block
+        ]
+        told_rows = []
+        for cells, found in zip(block, rows_found(self.parts, requests), strict=True):
+            sent = [guarded(cell) for cell in cells[:width]]
+            sent += [""] * (width - len(sent))
+            if len(cells) > width:
+                why = f"{len(cells)} cells under {width} names"
+            elif type(found) is RefusalError:
+                why = "; ".join(map(_words, found.entries))
+            else:
+                told_rows.append([*sent, *self.cells(found), ""])
+                continue
+            told_rows.append([*sent, *self.empty, guarded(why)])
+        return told_rows
 
 
 def _words(entry: Entry) -> str:

@@ -172,13 +172,21 @@ def string_currents(
     empty_behind = branch_count * source_high
     fresh_behind = branch_count * source_low
     # A pre-wired light carries its spread in its hidden resistor; the tolerance is that of ours alone.
-    lowest, highest = supply.supply_voltage_min, supply.supply_voltage_max
+    behind = branch_count * source
+    usual, lowest, highest = supply.supply_voltage, supply.supply_voltage_min, supply.supply_voltage_max
+    current = expected.current(usual, resistance + behind)
+    # Of many supplies one voltage is known, and no window: what is one case is solved once.
+    fresh = empty = current
+    if highest != usual or fresh_behind != behind:
+        fresh = expected.current(highest, resistance + fresh_behind)
+    if lowest != usual or empty_behind != behind:
+        empty = expected.current(lowest, resistance + empty_behind)
     return Corners(
         model.low.current(lowest, resistance * (1 + tolerance) + empty_behind),
-        expected.current(supply.supply_voltage, resistance + branch_count * source),
+        current,
         model.high.current(highest, resistance * (1 - tolerance) + fresh_behind),
-        expected.current(highest, resistance + fresh_behind),
-        expected.current(lowest, resistance + empty_behind),
+        fresh,
+        empty,
     )
 
 

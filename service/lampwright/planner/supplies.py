@@ -55,14 +55,14 @@ def supply_from_voltage(
         )
     _refuse_high_voltage("supply_voltage_max", high)
     return Supply(
-        supply_voltage=supply_voltage,
-        supply_voltage_min=low,
-        supply_voltage_max=high,
-        source_resistance=source_resistance,
-        source_resistance_low=source_resistance,
-        source_resistance_high=source_resistance,
-        current_limit=current_limit,
-        short_circuit_current=high / source_resistance if source_resistance > 0 else None,
+        supply_voltage,
+        low,
+        high,
+        source_resistance,
+        source_resistance,
+        source_resistance,
+        current_limit,
+        high / source_resistance if source_resistance > 0 else None,
         name=f"{show(supply_voltage, 'v')} supply",
     )
 

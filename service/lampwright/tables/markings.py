@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from lampwright.errors import QuantityError
 from lampwright.tables.loader import load
@@ -93,7 +93,7 @@ def _digits(resistance: float, count: int) -> tuple[int, int] | None:
     return int(mantissa.replace(".", "")), int(power) - count + 1
 
 
-@cache
+@lru_cache(maxsize=4096)
 def rkm_code(resistance: float) -> str | None:
     """Return the letter code of a resistance, None if it needs more than four digits.
 
@@ -143,7 +143,7 @@ def read_rkm(text: str) -> Marking | None:
     return Marking(resistance, TOLERANCE_LETTERS.get(found[4]))
 
 
-@cache
+@lru_cache(maxsize=4096)
 def colour_bands(resistance: float, tolerance: float = 0.05) -> tuple[str, ...] | None:
     """Return the bands of a resistor in words: four for 5 % and looser, else five.
 
