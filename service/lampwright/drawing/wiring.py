@@ -103,7 +103,8 @@ def _supply_rung(plan: Plan, find: JointFinder) -> list[str]:
     minus = MINUS_PLUG_X - 9 if plugged else MINUS_X
     body += [
         words(SUPPLY_X, y - 25, "G1", bold=True),
-        words(SUPPLY_X, y + 37, fitted(supply_words(plan), 330)),
+        # Right of the fuse's value, however long it is.
+        words(FUSE_X + 40, y + 37, fitted(supply_words(plan), 310), anchor="start"),
         symbols.polarity(SUPPLY_X, y, 51),
         line(SUPPLY_X + 40, y, minus, y, dashed=True),
         dot(PLUS_X, y),

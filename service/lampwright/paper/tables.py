@@ -103,7 +103,7 @@ def _upper(text: str) -> str:
 def _currents(string: PlannedString) -> str:
     solved = string.solved
     three = (solved.current_fresh, solved.current, solved.current_empty)
-    return " / ".join("-" if value is None else useful(value * 1000) for value in three)
+    return "/".join("-" if value is None else useful(value * 1000) for value in three)
 
 
 _BEFORE_A_GAP = 5  # rows A to E follow the alphabet; the next is H
@@ -115,7 +115,7 @@ def rows_table(sheet: Sheet) -> Table:
     for string in sheet.plan.strings:
         solved, row = string.solved, first_row(string.row)
         lights = [light_label(row, at) for at in range(len(string.leds))]
-        order = f"{lights[0]} to {lights[-1]}" if len(lights) > 2 else listed(lights)
+        order = f"{lights[0]} to {lights[-1]}" if len(lights) > 2 else ", ".join(lights)
         colours = ", ".join(dict.fromkeys(light_words(led) for led in string.leds))
         resistor = "none: inside the light"
         if solved.resistance:
@@ -149,7 +149,7 @@ def rows_table(sheet: Sheet) -> Table:
     labels = [row for string in sheet.plan.strings for row in rows_in(string.row)]
     if len(labels) > _BEFORE_A_GAP:
         note += " No row has the letter F, G, I, O, R, S, W or X."
-    return Table("Rows", columns, tuple(rows), note, (9, 8, 11, 37, 14, 7, 14))
+    return Table("Rows", columns, tuple(rows), note, (9, 8, 11, 37, 13, 7, 15))
 
 
 def joints(sheet: Sheet) -> Table:
@@ -190,7 +190,8 @@ def joints(sheet: Sheet) -> Table:
         note += " Links: two joints each, along the row."
     points = [joint for joint in every if joint.wires[:1] == ("W0+",)]
     if points and points[0].wires == ("W0+", "W1+") and len({cut.awg for cut in sheet.plan.cuts}) == 1:
-        note += f" W0 and W1 may be one piece: then {points[0].joint} and the next fall away."
+        both = [joint.joint for joint in every if joint.wires in (("W0+", "W1+"), ("W0−", "W1−"))]
+        note += f" W0 and W1 may be one piece: then {listed(both)} fall away."
     return Table("Joints", ("joint", "what meets"), tuple(rows), note, (33, 67))
 
 

@@ -118,7 +118,7 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
             1,
             fuse.spares,
             "F1",
-            "same value",
+            "same value" if fuse.needed != "optional" else "none at all",
         )
     if plan.switch is not None:
         least = f"{show(plan.switch.rated_current, 'ma')} at {show(supply.supply_voltage_max, 'v')} DC"
