@@ -193,13 +193,33 @@ def shower(suffix: str) -> Callable[[float], str]:
     unit = UNITS[suffix]
     ranges = _USUAL.get(suffix, ())
 
-    def quick(value: float) -> str:
+    def any_size(value: float) -> str:
         for low, high, each, symbol in ranges:
             if low <= value < high:
                 return f"{value / each if each > 0 else value * -each:.3g}{symbol}"
         return show_by_rule(value, unit)
 
+    if not ranges or ranges[0][2] < 0:
+        return any_size
+    # Nearly all values lie in the first range: an answer shows twenty.
+    least, most, first, sign = ranges[0]
+
+    def quick(value: float) -> str:
+        return f"{value / first:.3g}{sign}" if least <= value < most else any_size(value)
+
     return quick
+
+
+def shower_text(suffix: str, value: str, otherwise: str) -> str:
+    """Return Python that shows the variable ``value``: the usual range at once, the rest by ``otherwise``.
+
+    >>> shower_text("mm2", "v", "show_mm2")
+    '(f"{v / 1.0:.3g} mm²" if 0.001 <= v < 990.0 else show_mm2(v))'
+    """
+    for low, high, each, symbol in _USUAL.get(suffix, ()):
+        scaled = f"{value} / {each!r}" if each > 0 else f"{value} * {-each!r}"
+        return f'(f"{{{scaled}:.3g}}{symbol}" if {low!r} <= {value} < {high!r} else {otherwise}({value}))'
+    return f"{otherwise}({value})"
 
 
 def show(value: float, unit: str | Unit) -> str:

@@ -19,12 +19,14 @@ from marshmallow import Schema, fields
 
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
-from lampwright.quantities import Unit, json_name, show, shower, unit_of
+from lampwright.planner.models.circuits import StringAnswer
+from lampwright.quantities import Unit, json_name, show, shower, shower_text, unit_of
 from lampwright.sheets.document import sheet_document
 from lampwright.sheets.writing import named, public_path
 
 INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
 MERGED = ("working", "sources")  # told once, at the top
+SHARED = (StringAnswer,)  # one object often stands in several ways of wiring; it is written once
 # For the planner's and the paper's own use; a caller has them in other words.
 HIDDEN = ("as_sent", "circuit", "row_curves", "event_card", "break_it", "document")
 
@@ -96,6 +98,8 @@ class Listed(Out):
     def expression(self, value: str, names: dict[str, Any]) -> str:
         """Return a list comprehension."""
         inner = self.inner.expression("i", names)
+        if isinstance(self.inner, Object) and self.inner.kind in SHARED:
+            inner = f"(known.get(id(i)) or known.setdefault(id(i), {inner}))"
         body = f"[{inner} for i in v]" if inner != "i" else "list(v)"
         return f"(None if (v := {value}) is None else {body})"
 
@@ -118,7 +122,9 @@ class Object(Out):
         """Return a call of the other dumper."""
         name = f"dump_{self.kind.__name__}"
         names[name] = dumper(self.kind, top=False)
-        return f"(None if (o := {value}) is None else {name}(o))" if self.allow_none else f"{name}({value})"
+        if not self.allow_none:
+            return f"{name}({value}, known)"
+        return f"(None if (o := {value}) is None else {name}(o, known))"
 
     def schema(self) -> dict[str, Any]:
         """Return a reference."""
@@ -258,7 +264,8 @@ def _display_lines(shown: tuple[tuple[str, str, str], ...], names: dict[str, Any
     lines = ["    d = {}"]
     for stem, path, suffix in shown:
         names[f"show_{suffix}"] = shower(suffix)
-        lines.append(f"    if (v := a.{path}) is not None: d[{stem!r}] = show_{suffix}(v)")
+        text = shower_text(suffix, "v", f"show_{suffix}")
+        lines.append(f"    if (v := a.{path}) is not None: d[{stem!r}] = {text}")
     if any(stem == "drop_fraction" for stem, _, _ in shown):
         names["share_drop"] = _share_drop
         lines.append("    share_drop(d)")
@@ -267,7 +274,10 @@ def _display_lines(shown: tuple[tuple[str, str, str], ...], names: dict[str, Any
 
 @cache
 def dumper(kind: type, *, top: bool = True) -> Callable[[Any], dict[str, Any]]:
-    """Return a plain function that dumps as the schema of this dataclass does."""
+    """Return a plain function that dumps as the schema of this dataclass does.
+
+    Objects of ``SHARED`` kinds that stand in several places of an answer become one dictionary.
+    """
     schema = answer_schema(kind, top=top)
     names: dict[str, Any] = {}
     lines = []
@@ -277,7 +287,8 @@ def dumper(kind: type, *, top: bool = True) -> Callable[[Any], dict[str, Any]]:
         elif isinstance(field, Out):
             value = field.expression(f"a.{field.attribute}", names)
             lines.append(f"    f[{str(field.data_key)!r}] = {value}")
-    source = "def dump(a):\n    f = {}\n" + "\n".join(lines) + "\n    return f\n"
+    head = "def dump(a, known=None):\n    f = {}\n    known = {} if known is None else known\n"
+    source = head + "\n".join(lines) + "\n    return f\n"
     exec(compile(source, f"<dumper of {kind.__name__}>", "exec"), names)  # noqa: S102 - our own text
     made: Callable[[Any], dict[str, Any]] = names["dump"]
     return made

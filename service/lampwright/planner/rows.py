@@ -34,6 +34,10 @@ from lampwright.planner.strings import (
 )
 from lampwright.tables.resistors import ladder
 
+_MEMBERS = tuple(member.name for member in fields(StringAnswer))
+_members_of = attrgetter(*_MEMBERS)
+_COUNT = _MEMBERS.index("branch_count")
+
 # Rows on one weak source push each other's currents; so often a resistor is raised before we give up.
 _RAISES = 6
 
@@ -75,15 +79,17 @@ class _Alone:
 class Known:
     """What is worked out once for all ways to wire the lights of one question."""
 
-    __slots__ = ("alone", "ask", "models", "rigid", "shorted", "unlimited")
+    __slots__ = ("alone", "ask", "models", "rigid", "several", "shorted", "unlimited")
 
     def __init__(self, ask: ArrangementAsk) -> None:
         self.ask = ask
         self.rigid = not any(source_resistances(ask.supply))
         #: All rows together are held against the supply's limit, not each by itself.
-        self.unlimited = replace(ask.supply, current_limit=None)
+        unlimited = ask.supply.current_limit is None
+        self.unlimited = ask.supply if unlimited else replace(ask.supply, current_limit=None)
         self.models: dict[tuple[int, ...], StringModel] = {}
         self.alone: dict[tuple[tuple[int, ...], str], _Alone] = {}
+        self.several: dict[tuple[tuple[int, ...], str, int], StringAnswer] = {}
         #: What a shorted light does to its row; see ``what_if``.
         self.shorted: dict[tuple[object, ...], tuple[float, str]] = {}
 
@@ -102,6 +108,18 @@ class Known:
         found = self.alone.get(key) if row.kinds else None
         if found is None:
             found = self.alone[key] = _alone(self, row)
+        return found
+
+    def times(self, row: Row, answer: StringAnswer) -> StringAnswer:
+        """Return the answer of a row on a supply without resistance as that of all rows like it."""
+        if row.count == 1:
+            return answer
+        key = (row.kinds, row.place, row.count)
+        found = self.several.get(key) if row.kinds else None
+        if found is None:
+            members = list(_members_of(answer))
+            members[_COUNT] = row.count
+            found = self.several[key] = StringAnswer(*members)
         return found
 
 
@@ -167,22 +185,10 @@ def _apart(known: Known, rows: Sequence[Row]) -> SolvedRows:
     total = 0.0
     for row, (of_row, answer) in zip(rows, solved, strict=True):
         currents.append(of_row)
-        answers.append(answer if row.count == 1 else _times(answer, row.count))
+        answers.append(known.times(row, answer))
         total += row.count * of_row.expected
     together = SideBySide(tuple(currents), tuple(answers), total, known.ask.supply.supply_voltage)
     return SolvedRows(together, tuple(findings))
-
-
-_MEMBERS = tuple(member.name for member in fields(StringAnswer))
-_members_of = attrgetter(*_MEMBERS)
-_COUNT = _MEMBERS.index("branch_count")
-
-
-def _times(answer: StringAnswer, count: int) -> StringAnswer:
-    """Return the answer of so many rows."""
-    members = list(_members_of(answer))
-    members[_COUNT] = count
-    return StringAnswer(*members)
 
 
 def _refuse_stops(findings: Sequence[Finding]) -> None:
