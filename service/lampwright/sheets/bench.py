@@ -9,8 +9,8 @@ supply over the break, which is how a break is found.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field, replace
 
 from lampwright.physics.circuits import Branch
 from lampwright.physics.diodes import Diode, forward_voltage, string_current
@@ -75,6 +75,7 @@ class Bench:
     ready: dict[tuple[str, str, int, int, int], Prepared | None] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    burning: dict[Fault, bool] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def blows(self) -> bool:
@@ -289,6 +290,17 @@ def solve(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> Solve
     return found
 
 
+def alone(bench: Bench, corner: str, fault: Fault) -> Solved:
+    """Return the state with a fault in one row, the volts where the runs part as in the sound circuit.
+
+    Of many rows one alone moves them little, and nothing has to be solved for it.
+    """
+    sound, row = solve(bench, corner), bench.rows[fault.row]
+    found = _faulty_branch(row, corner, fault)
+    current = 0.0 if found is None else string_current(sound.parting, found[0], found[1] + row.loop)
+    return replace(sound, faulty=current, total=sound.total + current - sound.currents[fault.row])
+
+
 def _solved(bench: Bench, corner: str, fault: Fault, volts: float) -> Solved:
     """Solve the circuit at a corner with a fault in it that leaves something to solve."""
     source = bench.source[corner]
@@ -434,14 +446,21 @@ def checks_of(bench: Bench) -> tuple[str, ...]:
     return (*found, "far_end", "total_current")
 
 
-def readings(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> dict[str, float]:
+def readings(
+    bench: Bench, corner: str = "expected", fault: Fault = SOUND, lit: Collection[int] | None = None
+) -> dict[str, float]:
     """Return what the meter shows at every test point: volts, and for ``total_current`` amperes.
 
     Test points in rows alike are those of the row with the fault, where the fault is in one of them.
+    Lights are measured in the rows of ``lit`` alone; in every row where nothing is said.
     """
     found = trunk_readings(bench, corner, fault)
-    for place in range(len(bench.rows)):
-        found.update(row_readings(bench, place, corner, fault))
+    state = solve(bench, corner, fault)
+    for place, row in enumerate(bench.rows):
+        if lit is None or place in lit:
+            found.update(row_readings(bench, place, corner, fault))
+        elif row.resistance > 0:
+            found[f"resistor_{place}"] = over_resistor(bench, place, corner, fault, state)
     return found
 
 
@@ -463,28 +482,38 @@ def trunk_readings(bench: Bench, corner: str, fault: Fault) -> dict[str, float]:
 def row_readings(bench: Bench, place: int, corner: str, fault: Fault) -> dict[str, float]:
     """Return what the meter shows over the resistor and over each light of a row."""
     state = solve(bench, corner, fault)
-    row, mine = bench.rows[place], place == fault.row
     found: dict[str, float] = {}
-    current = state.faulty if mine else state.currents[place]
-    if row.resistance > 0:
-        spread = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
-        resistance = row.resistance * (1 + spread * row.tolerance)
-        if mine:
-            resistance *= WRONG_RESISTOR.get(fault.kind, 1.0)
-        across = current * resistance
-        if mine and fault.kind == "resistor_open":
-            across = _over_break(row, corner, state.parting, skip=-1, with_resistor=False)
-        found[f"resistor_{place}"] = across
-    for at, light in enumerate(row.lights[corner]):
-        if mine and fault.kind in ("light_open", "light_reversed") and at == fault.light:
-            across = _over_break(row, corner, state.parting, skip=at, with_resistor=True)
-        elif mine and fault.kind == "light_short" and at == fault.light:
-            across = 0.0
-        else:
-            across = sum(forward_voltage(diode, current) for diode in light[0]) if current > 0 else 0.0
-            across += light[1] * current
-        found[f"led_{place}_{at}"] = across
+    if bench.rows[place].resistance > 0:
+        found[f"resistor_{place}"] = over_resistor(bench, place, corner, fault, state)
+    for at in range(len(bench.rows[place].leds)):
+        found[f"led_{place}_{at}"] = over_light(bench, place, at, corner, fault, state)
     return found
+
+
+def over_resistor(bench: Bench, place: int, corner: str, fault: Fault, state: Solved) -> float:
+    """Return what the meter shows over a row's resistor."""
+    row, mine = bench.rows[place], place == fault.row
+    if mine and fault.kind == "resistor_open":
+        return _over_break(row, corner, state.parting, skip=-1, with_resistor=False)
+    spread = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
+    resistance = row.resistance * (1 + spread * row.tolerance)
+    if mine:
+        resistance *= WRONG_RESISTOR.get(fault.kind, 1.0)
+    return (state.faulty if mine else state.currents[place]) * resistance
+
+
+def over_light(bench: Bench, place: int, at: int, corner: str, fault: Fault, state: Solved) -> float:
+    """Return what the meter shows over one light of a row."""
+    row, mine = bench.rows[place], place == fault.row
+    if mine and at == fault.light:
+        if fault.kind in ("light_open", "light_reversed"):
+            return _over_break(row, corner, state.parting, skip=at, with_resistor=True)
+        if fault.kind == "light_short":
+            return 0.0
+    current = state.faulty if mine else state.currents[place]
+    diodes, inner = row.lights[corner][at]
+    across = sum(forward_voltage(diode, current) for diode in diodes) if current > 0 else 0.0
+    return across + inner * current
 
 
 def _far_end(bench: Bench, corner: str, state: Solved, fault: Fault) -> float:

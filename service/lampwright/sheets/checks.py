@@ -20,6 +20,7 @@ from lampwright.sheets.bench import (
     solve,
 )
 from lampwright.sheets.fault_words import rechargeable
+from lampwright.sheets.faults import rows_tried
 from lampwright.sheets.meanings import TRUNK, Band, Meanings, at_light, at_resistor, at_trunk
 from lampwright.sheets.wording import span_words
 
@@ -35,13 +36,21 @@ def bench_checks(bench: Bench) -> tuple[BenchCheck, ...]:
     """Return every reading in the order one takes them, bands from the circuit's own corners."""
     bands = bands_of(bench)
     trunk = at_trunk(bench, {check: bands[check] for check in TRUNK})
+    tried = rows_tried(bench)
+    lights: dict[tuple[int, Led], Meanings] = {}
     found = []
     for check in checks_of(bench):
         if check.startswith("led_"):
             place, at = (int(part) for part in check.split("_")[1:])
-            found.append(_light_check(bench, place, at, bands[check]))
+            key = (place, bench.rows[place].leds[at])
+            if key not in lights:
+                lights[key] = at_light(bench, place, at, bands[check], exact=place in tried)
+            tips = f"across {names_of(bench, place, at)}, lights on"
+            found.append(_check(check, tips, bands[check], lights[key]))
         elif check.startswith("resistor_"):
-            found.append(_resistor_check(bench, int(check.split("_")[1]), bands[check]))
+            place = int(check.split("_")[1])
+            means = at_resistor(bench, place, bands[check], exact=place in tried)
+            found.append(_resistor_check(bench, place, bands[check], means))
         else:
             found.append(_check(check, _trunk_tips(bench, check), bands[check], trunk[check]))
     found.append(_touch_check(bench))
@@ -156,17 +165,12 @@ def _trunk_tips(bench: Bench, check: str) -> str:
     }[check]
 
 
-def _resistor_check(bench: Bench, place: int, band: Band) -> BenchCheck:
+def _resistor_check(bench: Bench, place: int, band: Band, means: Meanings) -> BenchCheck:
     row = bench.rows[place]
     each = f"each of R-{span_words(row.row)}" if row.count > 1 else f"R-{row.first}"
-    found = _check(f"resistor_{place}", f"across {each}, lights on", band, at_resistor(bench, place, band))
+    found = _check(f"resistor_{place}", f"across {each}, lights on", band, means)
     least, middle, most = (volts / row.resistance for volts in band)
     return replace(found, current=middle, current_low=least, current_high=most)
-
-
-def _light_check(bench: Bench, place: int, at: int, band: Band) -> BenchCheck:
-    tips = f"across {names_of(bench, place, at)}, lights on"
-    return _check(f"led_{place}_{at}", tips, band, at_light(bench, place, at, band))
 
 
 def _touch_check(bench: Bench) -> BenchCheck:

@@ -15,10 +15,11 @@ signs with ids of its ``fault_finding``, with the index of the string added wher
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from lampwright.errors import ContradictionError, UnknownPartError
+from lampwright.planner.effort import check_solved, check_told
 from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.diagnosis import Cause, DiagnosisAnswer, DiagnosisAsk, NextCheck, Reading
@@ -59,9 +60,10 @@ class Expected:
     shown: Mapping[str, tuple[float, float, float]]
 
 
-def expected_of(bench: Bench, fault: Fault) -> Expected:
-    """Return what a fault shows at every test point over the corners."""
-    corners = [readings(bench, corner, fault) for corner in CORNERS]
+def expected_of(bench: Bench, fault: Fault, lit: Collection[str] | None = None) -> Expected:
+    """Return what a fault shows over the corners at every test point, of lights only at those of ``lit``."""
+    rows = None if lit is None else {int(check.split("_")[1]) for check in lit}
+    corners = [readings(bench, corner, fault, rows) for corner in CORNERS]
     shown = {}
     for check, middle in corners[1].items():
         values = (corners[0][check], middle, corners[2][check])
@@ -82,26 +84,47 @@ def fit(check: str, three: tuple[float, float, float], value: float) -> float:
     return math.exp(-0.5 * min(z * z, 600.0)) / sigma + UNEXPLAINED
 
 
-def value_of(reading: Reading, bench: Bench) -> tuple[str, float]:
-    """Return a reading's check and number; a current read at a resistor counts as its volts."""
+def values_of(readings: Sequence[Reading], bench: Bench) -> tuple[tuple[str, float], ...]:
+    """Return each reading's check and number; a current read at a resistor counts as its volts.
+
+    Raises
+    ------
+    UnknownPartError
+        For a check that is no test point of this build (kind "check").
+    ContradictionError
+        For a current where a voltage is read, or the reverse; it names the very member.
+    """
+    known = checks_of(bench)
+    for reading in readings:
+        if reading.check not in known:
+            raise UnknownPartError("check", reading.check, known)
+    return tuple((reading.check, _value(at, reading, bench)) for at, reading in enumerate(readings))
+
+
+def _value(at: int, reading: Reading, bench: Bench) -> float:
     check = reading.check
     if check == "total_current":
         if reading.current is None:
+            sent = "" if reading.voltage is None else ".voltage"
             raise ContradictionError(
-                "readings", "total_current is a current, and none was sent", "send current_ma"
+                f"readings.{at}{sent}", "total_current is a current, and none was sent", "send current_ma"
             )
-        return check, reading.current
+        return reading.current
     if reading.voltage is not None:
-        return check, reading.voltage
+        return reading.voltage
     if reading.current is not None and check.startswith("resistor_"):
-        return check, reading.current * bench.rows[int(check.split("_")[1])].resistance
-    raise ContradictionError("readings", f"{check} is a voltage, and none was sent", "send voltage_v")
+        return reading.current * bench.rows[int(check.split("_")[1])].resistance
+    sent = "" if reading.current is None else ".current"
+    raise ContradictionError(
+        f"readings.{at}{sent}", f"{check} is a voltage, and none was sent", "send voltage_v"
+    )
 
 
 def _bench(ask: DiagnosisAsk) -> tuple[Bench, tuple[Finding, ...]]:
     if (ask.build is None) == (ask.circuit is None):
         raise ContradictionError("build", "send a build or a circuit, one of the two", "")
     if ask.circuit is not None:
+        check_told(ask.circuit.strings, field="circuit.strings")
         return bench_of_circuit(ask.circuit), ()
     assert ask.build is not None  # noqa: S101  (one of the two, said above)
     plan = plan_build(ask.build)
@@ -111,20 +134,26 @@ def _bench(ask: DiagnosisAsk) -> tuple[Bench, tuple[Finding, ...]]:
 
 
 def diagnose(ask: DiagnosisAsk) -> DiagnosisAnswer:
-    """Return likely causes of what the meter and the eye say, and the next reading to take."""
+    """Return likely causes of what the meter and the eye say, and the next reading to take.
+
+    Raises
+    ------
+    TooCostlyError
+        If there are too many faults to be tried.
+    """
     bench, stops = _bench(ask)
     if not bench.rows:
         return DiagnosisAnswer((), None, stops)
-    known = checks_of(bench)
-    for reading in ask.readings:
-        if reading.check not in known:
-            raise UnknownPartError("check", reading.check, known)
+    faults = (SOUND, *faults_of(bench))
+    check_solved(len(faults), len(bench.rows), "circuit" if ask.circuit is not None else "build")
+    taken = values_of(ask.readings, bench)
     signs = {row.sign for row in fault_table(bench, effects(bench))}
     for sign in ask.signs:
         if _split(sign, bench)[0] not in signs:
             raise UnknownPartError("sign", sign, tuple(sorted(signs)))
-    taken = [value_of(reading, bench) for reading in ask.readings]
-    every = [expected_of(bench, fault) for fault in (SOUND, *faults_of(bench))]
+    # Light by light only where one was measured: the others tell no more about what is likely.
+    lit = {check for check, _ in taken if check.startswith("led_")}
+    every = [expected_of(bench, fault, lit) for fault in faults]
     weights = [_weight(bench, each, taken, ask.signs) for each in every]
     total = sum(weights)
     likely = [weight / total for weight in weights]
@@ -272,13 +301,14 @@ def _next(
     used: set[str],
 ) -> NextCheck | None:
     """Return the test point that, on average, leaves least doubt."""
-    heads = [
-        (every[group[0]], sum(likely[at] for at in group))
+    told = [
+        (every[group[0]].fault, sum(likely[at] for at in group))
         for group in groups[:24]
         if sum(likely[at] for at in group) > 1e-3
     ]
-    if len(heads) < 2:
+    if len(told) < 2:
         return None
+    heads = [(expected_of(bench, fault), weight) for fault, weight in told]
     total = sum(weight for _, weight in heads)
     shares = [weight / total for _, weight in heads]
     best, least = "", _unsure(shares) - WORTH_IT

@@ -86,19 +86,25 @@ def effect_of(bench: Bench, fault: Fault, usual: tuple[float, ...] | None = None
 
 def burns(bench: Bench, fault: Fault) -> bool:
     """Return whether any light or resistor is past its limit, at the corner of most current."""
-    if shorts(bench, fault):
-        return True
+    found = bench.burning.get(fault)
+    if found is None:
+        found = bench.burning[fault] = shorts(bench, fault) or _overloads(bench, fault)
+    return found
+
+
+def _overloads(bench: Bench, fault: Fault) -> bool:
     state = solve(bench, "high", fault)
     for place, row in enumerate(bench.rows):
         current = max(state.currents[place] if row.count > 1 or place != fault.row else 0.0, 0.0)
         if place == fault.row:
             current = max(current, state.faulty)
-        if _overloaded(row, current, fault if place == fault.row else None):
+        if overloaded(row, current, fault if place == fault.row else None):
             return True
     return False
 
 
-def _overloaded(row: Row, current: float, fault: Fault | None) -> bool:
+def overloaded(row: Row, current: float, fault: Fault | None) -> bool:
+    """Return whether a row's current is too much for a light or for its resistor."""
     kept = [
         led
         for at, led in enumerate(row.leds)

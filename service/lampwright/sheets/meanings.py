@@ -9,7 +9,7 @@ row looks alike (dark, dim, too bright) stand together, the likeliest first.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lampwright.physics.diodes import forward_voltage, string_current
@@ -19,15 +19,18 @@ from lampwright.sheets.bench import (
     Bench,
     Fault,
     Row,
+    Solved,
+    alone,
     fades,
     faults_of,
-    row_readings,
+    over_light,
+    over_resistor,
     shorts,
     solve,
     trunk_readings,
 )
 from lampwright.sheets.fault_words import rechargeable
-from lampwright.sheets.faults import BRIGHT, DARK, DIM, OFTEN, burns, rows_tried
+from lampwright.sheets.faults import BRIGHT, DARK, DIM, OFTEN, burns, overloaded, rows_tried
 from lampwright.sheets.wording import listed
 
 ZERO = 0.05  # of what is expected: nearer a meter with shaky tips does not tell from nothing
@@ -134,6 +137,12 @@ _AT_LIGHT = {
 }
 
 
+_OF_SUPPLY = (
+    ("low", ("supply_weak", "holder_poor", "contact_poor"), "supply: see 1 to 3"),
+    ("high", ("supply_high",), "supply: see 1"),
+)
+
+
 def row_faults(row: Row, place: int, at: int) -> tuple[Fault, ...]:
     """Return the faults a row can have; of its lights, those of one."""
     found = [Fault("row_open", place)]
@@ -146,12 +155,28 @@ def _look(ratio: float) -> str:
     return "dark" if ratio < DARK else "dim" if ratio < DIM else "too bright" if ratio > BRIGHT else ""
 
 
-def row_look(bench: Bench, fault: Fault) -> str:
-    """Return how the row with a fault looks."""
+@dataclass(frozen=True, slots=True)
+class _Fault:
+    """A fault in a row with the circuit it makes, how the row looks, and whether it harms."""
+
+    fault: Fault
+    state: Solved
+    look: str
+    burns: bool
+
+
+def _faulty(bench: Bench, fault: Fault, *, exact: bool) -> _Fault:
+    """Return a row's fault worked out: with the whole circuit, or the row on its own."""
+    row = bench.rows[fault.row]
+    if exact or shorts(bench, fault):
+        state, over = solve(bench, "expected", fault), burns(bench, fault)
+    else:
+        state = alone(bench, "expected", fault)
+        over = overloaded(row, alone(bench, "high", fault).faulty, fault)
     if fault.kind == "light_short":
-        return "one light dark" if len(bench.rows[fault.row].leds) > 1 else "dark"
+        return _Fault(fault, state, "one light dark" if len(row.leds) > 1 else "dark", over)
     usual = solve(bench).currents[fault.row]
-    return _look(solve(bench, "expected", fault).faulty / usual) if usual > 0 else ""
+    return _Fault(fault, state, _look(state.faulty / usual) if usual > 0 else "", over)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,41 +210,42 @@ def _other_lights(bench: Bench, place: int, at: int) -> list[_Other]:
     return found
 
 
-def at_resistor(bench: Bench, place: int, band: Band) -> Meanings:
-    """Return what the volts over a row's resistor mean."""
-    row, check = bench.rows[place], f"resistor_{place}"
+def at_resistor(bench: Bench, place: int, band: Band, *, exact: bool = True) -> Meanings:
+    """Return what the volts over a row's resistor mean; not ``exact``: the row taken on its own."""
+    row = bench.rows[place]
     told = []
     for fault in row_faults(row, place, 0):
         words = _AT_RESISTOR[fault.kind]
         if len(row.leds) == 1:
             words = words.replace("a light", "its light")
-        value = row_readings(bench, place, "expected", fault)[check]
-        told.append(_Told(words, value, row_look(bench, fault), OFTEN[fault.kind], burns=burns(bench, fault)))
-    others = [
-        _Told(ANOTHER, other.over_resistor, other.look, OTHER_OFTEN, other.burns)
-        for other in _other_lights(bench, place, 0)
-    ]
-    return _filled(_with_others(told, others, band), **_of_supply(bench, place, check, band))
+        found = _faulty(bench, fault, exact=exact)
+        value = over_resistor(bench, place, "expected", fault, found.state)
+        told.append(_Told(words, value, found.look, OFTEN[fault.kind], found.burns))
+    return _completed(
+        told,
+        lambda: [
+            _Told(ANOTHER, other.over_resistor, other.look, OTHER_OFTEN, other.burns)
+            for other in _other_lights(bench, place, 0)
+        ],
+        lambda fault: over_resistor(bench, place, "expected", fault, solve(bench, "expected", fault)),
+        band,
+    )
 
 
-def _with_others(told: Sequence[_Told], others: Iterable[_Told], band: Band) -> Meanings:
-    """Return the meanings; that a light is another one is told where nothing else is."""
-    known = {head_of(each.value, band) for each in told} | {"good_but"}
-    return _meanings([*told, *(each for each in others if head_of(each.value, band) not in known)], band)
-
-
-def _of_supply(bench: Bench, place: int, check: str, band: Band) -> dict[str, str]:
-    """Return under which heads a row's reading falls when the way to it is at fault, which is told there."""
-
-    def falls(kinds: Sequence[str], head: str) -> bool:
-        shown = (row_readings(bench, place, "expected", Fault(kind))[check] for kind in kinds)
-        return any(head_of(value, band) == head for value in shown)
-
-    found = {}
-    if falls(("supply_weak", "holder_poor", "contact_poor"), "low"):
-        found["low"] = "supply: see 1 to 3"
-    if falls(("supply_high",), "high"):
-        found["high"] = "supply: see 1"
+def _completed(
+    told: Sequence[_Told],
+    others: Callable[[], Sequence[_Told]] | None,
+    with_fault: Callable[[Fault], float],
+    band: Band,
+) -> Meanings:
+    """Return the meanings; where no fault of the row falls, another kind of light, else the supply's."""
+    known = {head_of(each.value, band) for each in told}
+    if others is not None and not {"low", "high"} <= known:
+        told = [*told, *(each for each in others() if head_of(each.value, band) not in {*known, "good_but"})]
+    found = _meanings(told, band)
+    for head, kinds, words in _OF_SUPPLY:
+        if not getattr(found, head) and any(head_of(with_fault(Fault(kind)), band) == head for kind in kinds):
+            found = replace(found, **{head: words})
     return found
 
 
@@ -228,28 +254,25 @@ def _filled(meanings: Meanings, **empty: str) -> Meanings:
     return replace(meanings, **{head: words for head, words in empty.items() if not getattr(meanings, head)})
 
 
-def at_light(bench: Bench, place: int, at: int, band: Band) -> Meanings:
-    """Return what the volts over one light mean."""
-    row, check = bench.rows[place], f"led_{place}_{at}"
-    told = [
-        _Told(
-            _AT_LIGHT[fault.kind],
-            row_readings(bench, place, "expected", fault)[check],
-            row_look(bench, fault),
-            OFTEN[fault.kind],
-            burns(bench, fault),
-        )
-        for fault in row_faults(row, place, at)
-        if fault.kind in _AT_LIGHT
-    ]
-    others = [
-        _Told(ANOTHER, other.over_light, other.look, OTHER_OFTEN, other.burns)
-        for other in _other_lights(bench, place, at)
-    ]
-    found = _with_others(told, others, band)
-    if len(row.leds) == 1 and not row.resistance:  # it gets all there is, sound or not
-        return _filled(found, **_of_supply(bench, place, check, band))
-    return _filled(found, low=DAMAGED)
+def at_light(bench: Bench, place: int, at: int, band: Band, *, exact: bool = True) -> Meanings:
+    """Return what the volts over one light mean; not ``exact``: the row taken on its own."""
+    row = bench.rows[place]
+    told = []
+    for fault in row_faults(row, place, at):
+        if fault.kind in _AT_LIGHT:
+            found = _faulty(bench, fault, exact=exact)
+            value = over_light(bench, place, at, "expected", fault, found.state)
+            told.append(_Told(_AT_LIGHT[fault.kind], value, found.look, OFTEN[fault.kind], found.burns))
+    meant = _completed(
+        told,
+        lambda: [
+            _Told(ANOTHER, other.over_light, other.look, OTHER_OFTEN, other.burns)
+            for other in _other_lights(bench, place, at)
+        ],
+        lambda fault: over_light(bench, place, at, "expected", fault, solve(bench, "expected", fault)),
+        band,
+    )
+    return meant if row.leds[at].prewired else _filled(meant, low=DAMAGED)
 
 
 # -- where all rows hang together -----------------------------------------------------------------------
@@ -291,14 +314,6 @@ def _trunk_words(bench: Bench) -> dict[str, dict[str, str]]:
     }
 
 
-def _found_before(
-    bench: Bench, fault: Fault, bands: Mapping[str, Band], shown: Mapping[str, float], check: str
-) -> bool:
-    """Return whether a reading taken earlier is not good with this fault."""
-    earlier = TRUNK[: TRUNK.index(check)]
-    return any(head_of(shown[each], bands[each]) != "good_but" for each in earlier)
-
-
 def at_trunk(bench: Bench, bands: Mapping[str, Band]) -> dict[str, Meanings]:
     """Return what the readings at supply, switch and far end, and of all current, mean.
 
@@ -309,32 +324,29 @@ def at_trunk(bench: Bench, bands: Mapping[str, Band]) -> dict[str, Meanings]:
         Least, expected and most of each of these readings.
     """
     words = _trunk_words(bench)
-    tried = rows_tried(bench)
-    faults = [fault for fault in faults_of(bench, every_light=False) if fault.row < 0 or fault.row in tried]
-    shown = {fault: trunk_readings(bench, "expected", fault) for fault in faults}
     told: dict[str, list[_Told]] = {check: [] for check in words}
     looks: dict[str, set[str]] = {}
-    for fault in faults:
-        for check, said in words.items():
-            if _found_before(bench, fault, bands, shown[fault], check):
-                break
-            head = head_of(shown[fault][check], bands[check])
-            if head == "good_but":
+    for fault in _trunk_faults(bench):
+        state = solve(bench, "expected", fault)
+        shown = (
+            trunk_readings(bench, "expected", fault)
+            if fault.row < 0
+            else {"supply_on": state.terminal, "after_switch": state.behind, "total_current": state.total}
+        )
+        for check in TRUNK:
+            if check not in shown:
                 continue
-            text = said.get(fault.kind, "")
-            if not text and fault.row >= 0 and check == "supply_on":
-                text = "plus and minus touch" if shorts(bench, fault) else "a row takes too much"
-            elif not text and check == "supply_on" and head == "high":
-                text = "the lights are not on"
-            if text:
-                # A blown fuse has switched off already; a wrong supply is not left on to see what happens.
-                over = fault.kind == "supply_high" or (burns(bench, fault) and check != "after_switch")
-                told[check].append(_Told(text, shown[fault][check], "", OFTEN[fault.kind], over))
-        else:
-            head = head_of(shown[fault]["total_current"], bands["total_current"])
-            look = _seen(bench, fault)
-            if look:
+            head = head_of(shown[check], bands[check])
+            if check == "total_current":
+                look = _seen(bench, fault, state)
                 looks.setdefault(head, set()).add(look)
+            elif head != "good_but":
+                text = words[check].get(fault.kind, "") or _at_supply(bench, fault, check, head)
+                # A blown fuse has switched off already; a wrong supply is not left on to see what happens.
+                over = fault.kind == "supply_high" or (check != "after_switch" and burns(bench, fault))
+                if text:
+                    told[check].append(_Told(text, shown[check], "", OFTEN[fault.kind], over))
+                break  # a later reading does not count
     found = {check: _meanings(each, bands[check], 3) for check, each in told.items()}
     for check in ("supply_on", "after_switch", "far_end"):
         found[check] = _filled(found[check], zero="see 1", high="see 1")
@@ -342,10 +354,33 @@ def at_trunk(bench: Bench, bands: Mapping[str, Band]) -> dict[str, Meanings]:
     return found
 
 
-def _seen(bench: Bench, fault: Fault) -> str:
+def _trunk_faults(bench: Bench) -> Iterable[Fault]:
+    """Return the faults that readings of the whole can show; of those that open a row, one."""
+    tried = rows_tried(bench)
+    for fault in faults_of(bench, every_light=False):
+        if fault.row < 0 or (
+            fault.row in tried and fault.kind not in ("light_open", "light_reversed", "resistor_open")
+        ):
+            yield fault
+
+
+def _at_supply(bench: Bench, fault: Fault, check: str, head: str) -> str:
+    """Return what is said of faults beyond the switch that show at the supply already."""
+    if check != "supply_on":
+        return ""
+    if head == "high":
+        return "the lights are not on"
+    if fault.row < 0:
+        return ""
+    return "plus and minus touch" if shorts(bench, fault) else "a row takes too much"
+
+
+def _seen(bench: Bench, fault: Fault, state: Solved) -> str:
     """Return what the eye sees of a row that a reading of all current counts in."""
+    if fault.kind == "light_short":
+        return "one light dark" if len(bench.rows[fault.row].leds) > 1 else "dark"
     if fault.row >= 0:
-        return row_look(bench, fault)
+        return _look(state.faulty / max(solve(bench).currents[fault.row], 1e-12))
     return "dark" if fault.kind == "run_open" else "dim" if fault.kind == "run_poor" else ""
 
 

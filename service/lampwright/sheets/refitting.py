@@ -13,7 +13,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from lampwright.errors import UnknownPartError
 from lampwright.planner.catalogue import family_of, led_model
 from lampwright.planner.findings import finding
 from lampwright.planner.judging import string_findings
@@ -35,8 +34,8 @@ from lampwright.planner.sheet import plan_build, planned_runtime
 from lampwright.planner.strings import Corners, hottest_dissipation, string_model
 from lampwright.planner.together import Loops, loops_of, solve_build
 from lampwright.quantities import show
-from lampwright.sheets.bench import bench_of_plan, checks_of, names_of, readings, solve
-from lampwright.sheets.diagnosis import value_of
+from lampwright.sheets.bench import bench_of_plan, names_of, readings, solve
+from lampwright.sheets.diagnosis import values_of
 from lampwright.sheets.fitting import Fit, Matrix, fit
 from lampwright.sheets.unknowns import OWN_SHARE, Unknowns, light_doubt
 from lampwright.sheets.wording import hours, rows_words
@@ -89,11 +88,7 @@ def refit(ask: LogFitAsk) -> LogFitAnswer:
     if not plan.strings:
         return _nothing(plan)
     bench = bench_of_plan(plan)
-    known = checks_of(bench)
-    for reading in ask.readings:
-        if reading.check not in known:
-            raise UnknownPartError("check", reading.check, known)
-    taken = tuple(value_of(reading, bench) for reading in ask.readings)
+    taken = values_of(ask.readings, bench)
     checks = [check for check, _ in taken]
     read_lights = frozenset(
         (int(check.split("_")[1]), int(check.split("_")[2])) for check in checks if check.startswith("led_")

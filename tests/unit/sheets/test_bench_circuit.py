@@ -1,6 +1,7 @@
 """The circuit on the bench: sound, with one fault in it, and what a meter shows."""
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lampwright.planner.catalogue import led_from_part
+from lampwright.planner.circuit_check import circuit_check
 from lampwright.planner.models.circuits import CircuitAsk, Feed, StringAsk
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
 from lampwright.planner.together import solve_prepared
@@ -15,6 +17,7 @@ from lampwright.sheets.bench import (
     SOUND,
     Fault,
     _runs_with,
+    alone,
     bench_of_circuit,
     bench_of_plan,
     checks_of,
@@ -25,7 +28,7 @@ from lampwright.sheets.bench import (
 )
 from lampwright.sheets.checks import bench_checks
 from lampwright.sheets.faults import break_it, effect_of, effects, fault_table
-from tests.builds import NAMES, example_sheet
+from tests.builds import NAMES, example_sheet, sheet_of
 
 RED = led_from_part("red_5mm")
 OPENED = (("light_open", 0), ("light_reversed", 0), ("resistor_open", -1), ("row_open", -1))
@@ -221,3 +224,126 @@ def test_where_newton_begins_does_not_matter():
             for place, current in found.items():
                 told = here.faulty if place < 0 else here.currents[place]
                 assert abs(told - current) <= 1e-12 * current
+
+
+def head(check, value):
+    """Return under which head of a check a reading falls."""
+    if abs(value) < 0.05 * check.voltage_low:
+        return "zero_means"
+    return (
+        "low_means"
+        if value < check.voltage_low
+        else "high_means"
+        if value > check.voltage_high
+        else "good_but"
+    )
+
+
+@pytest.mark.parametrize(
+    ("kind", "light", "several", "words"),
+    [
+        ("row_open", -1, True, "Row dark: it is open"),
+        ("light_reversed", 0, True, "a light is the wrong way round"),
+        ("resistor_short", -1, True, "Too bright: the resistor is bridged"),
+        ("resistor_open", -1, True, "Row dark: the resistor is open"),
+        ("resistor_open", -1, False, "row dark: the resistor is open"),
+        ("light_short", 0, True, "One light dark: it is shorted"),
+        ("light_short", 0, False, "its light is shorted"),
+    ],
+)
+def test_what_a_checked_circuit_says_lies_where_its_reading_falls(kind, light, several, words):
+    strings = (StringAsk((RED,) * (3 if several else 1), resistance=330.0 if several else 560.0),)
+    circuit = CircuitAsk(supply_from_voltage(12.0, 11.6, 12.4), strings)
+    check = next(each for each in circuit_check(circuit).bench_checks if each.check == "resistor_0")
+    shown = readings(bench_of_circuit(circuit), fault=Fault(kind, 0, light))["resistor_0"]
+    assert words in getattr(check, head(check, shown))
+
+
+@pytest.mark.parametrize(("kind", "look"), [("resistor_high", "dim"), ("resistor_low", "too bright")])
+def test_a_wrong_resistor_hardly_shows_in_its_volts(kind, look):
+    """A light keeps its volts, so ten times or a tenth of the resistance leaves about the same over it."""
+    circuit = CircuitAsk(supply_from_voltage(12.0, 11.4, 12.6), (StringAsk((RED,) * 2, resistance=390.0),))
+    check = next(each for each in circuit_check(circuit).bench_checks if each.check == "resistor_0")
+    shown = readings(bench_of_circuit(circuit), fault=Fault(kind, 0))["resistor_0"]
+    assert head(check, shown) == "good_but"
+    assert look in check.good_but
+
+
+def test_a_fuse_that_holds_is_not_said_to_blow():
+    """A coin cell gives too little to open its fuse: the supply is pulled down instead."""
+    bench = bench_of_plan(sheet_of("pin on a coin cell").plan)
+    fault = Fault("rails_short")
+    assert bench.fuse_rated_current
+    assert not bench.blows
+    assert effect_of(bench, fault).sign == "supply_hot"
+    assert readings(bench, fault=fault)["supply_on"] < 0.1
+    table = {row.sign for row in fault_table(bench, effects(bench))}
+    assert "fuse_at_once" not in table
+
+
+def test_the_only_light_of_a_row_shorted_is_dark():
+    bench = bench_of_plan(example_sheet("moth_wings").plan)
+    effect = effect_of(bench, Fault("light_short", 0, 0))
+    assert effect.sign == "row_out"
+    table = {row.sign: row for row in fault_table(bench, effects(bench))}
+    assert "light_out" not in table
+    assert not any("bridged" in cause and "legs" in cause for cause in table["row_bright"].causes)
+
+
+def test_a_bought_light_shorted_blows_the_fuse():
+    bench = bench_of_plan(sheet_of("street of bought lanterns").plan)
+    effect = effect_of(bench, Fault("light_short", 0, 0))
+    assert (effect.sign, effect.burns) == ("fuse_at_once", True)
+    assert readings(bench, fault=Fault("light_short", 0, 0))["after_switch"] == 0
+
+
+@pytest.mark.parametrize("name", ["street of bought lanterns", "observatory_diorama"])
+def test_a_plug_has_no_battery(name):
+    sheet = sheet_of(name)
+    said = " ".join(
+        f"{row.look_first} {row.check} {' '.join(row.causes)} {row.cure}" for row in sheet.fault_finding
+    )
+    said += " ".join(f"{each.zero_means} {each.low_means} {each.high_means}" for each in sheet.bench_checks)
+    assert not re.search(r"batter|cell", said)
+
+
+def test_only_what_is_recharged_has_a_charger():
+    for name, charged in (("moth_wings", False), ("staff on two lithium cells", True)):
+        high = next(each for each in sheet_of(name).bench_checks if each.check == "supply_off").high_means
+        assert ("charger" in high) == charged
+
+
+def test_fresh_cells_are_good_and_a_label_is_taken_less_at_its_word():
+    """1.65 V fresh [FUSPOWER-LR6, clause 5]; an adapter within 5 % (common practice, no source)."""
+    off = next(each for each in sheet_of("miners_lamp").bench_checks if each.check == "supply_off")
+    assert off.voltage_high >= 3 * 1.65
+    street = {each.check: each for each in sheet_of("street of bought lanterns").bench_checks}
+    assert street["supply_off"].voltage_low < 11.5 < 12.5 < street["supply_off"].voltage_high
+    assert street["led_0_0"].voltage_high < 13
+
+
+def test_a_poor_contact_shows_at_the_point_behind_it():
+    bench = bench_of_plan(example_sheet("miners_lamp").plan)
+    usual = readings(bench)
+    order = ("supply_off", "supply_on", "after_switch", "far_end")
+    for kind, first in (("holder_poor", 1), ("contact_poor", 2), ("main_poor", 3)):
+        shown = readings(bench, fault=Fault(kind))
+        lower = [shown[check] < 0.9 * usual[check] for check in order]
+        assert lower == [at >= first for at in range(4)], kind
+
+
+def test_a_switch_that_does_not_close_is_bridged_by_the_meter():
+    bench = bench_of_plan(example_sheet("miners_lamp").plan)
+    shown = readings(bench, fault=Fault("switch_open"))
+    assert shown["after_switch"] == 0
+    assert math.isclose(shown["total_current"], readings(bench)["total_current"])
+    assert readings(bench, fault=Fault("fuse_open"))["total_current"] == 0
+
+
+def test_a_row_of_many_is_worked_out_on_its_own_nearly_the_same():
+    bench = bench_of_plan(example_sheet("observatory_diorama").plan)
+    for kind, light in (("resistor_high", -1), ("resistor_low", -1), ("light_short", 0), ("row_open", -1)):
+        fault = Fault(kind, 1, light)
+        assert math.isclose(
+            alone(bench, "expected", fault).faulty, solve(bench, fault=fault).faulty, rel_tol=0.02
+        )

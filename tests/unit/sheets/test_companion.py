@@ -101,3 +101,17 @@ def test_the_next_reading_says_what_it_would_tell():
     assert answer.next_check is not None
     assert len(answer.next_check.tells) >= 2
     assert all(":" in line for line in answer.next_check.tells)
+
+
+@pytest.mark.parametrize(
+    ("reading", "field"),
+    [
+        (Reading("total_current", voltage=1.0), "readings.1.voltage"),
+        (Reading("supply_on", current=0.1), "readings.1.current"),
+        (Reading("supply_on"), "readings.1"),
+    ],
+)
+def test_a_reading_of_the_wrong_kind_is_named_itself(reading, field):
+    with pytest.raises(ContradictionError) as found:
+        diagnose(DiagnosisAsk(build=ASK, readings=(Reading("supply_off", voltage=12.0), reading)))
+    assert found.value.field == field
