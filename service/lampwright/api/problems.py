@@ -101,14 +101,25 @@ TYPES: dict[int, ProblemType] = {
 }
 
 
+TOO_COSTLY = ProblemType(
+    "too-costly",
+    422,
+    "Sound, but too much for one answer",
+    "It would take too long to work out. What it asks for was counted before it was begun, so the same "
+    "question is always told so; the hint says how much is taken at once.",
+)
+EVERY = (*TYPES.values(), TOO_COSTLY)
+
+
 def problem(
     status: int,
     detail: str = "",
     errors: list[dict[str, Any]] | None = None,
     headers: Mapping[str, str] | None = None,
+    kind: ProblemType | None = None,
 ) -> Response:
-    """Return a problem as a response."""
-    kind = TYPES.get(status) or TYPES[500 if status >= 500 else 400]
+    """Return a problem as a response; of the usual kind of its status, unless told otherwise."""
+    kind = kind or TYPES.get(status) or TYPES[500 if status >= 500 else 400]
     body: dict[str, Any] = {
         "type": f"{DOCS}#{kind.word}",
         "title": kind.title,
@@ -141,7 +152,8 @@ def refused(error: RefusalError, *, by_query: bool = False) -> Response:
     name = (str(first.path[0]) if by_query else first.pointer) if first.path else "the request"
     count = len(error.entries) - 1
     more = f" (and {count} more)" if count else ""
-    return problem(error.status, f"{name} {first.detail}{more}", entries)
+    kind = TOO_COSTLY if error.costly else None
+    return problem(error.status, f"{name} {first.detail}{more}", entries, kind=kind)
 
 
 def http_error(error: HTTPException) -> Response:

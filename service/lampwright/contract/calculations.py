@@ -18,7 +18,13 @@ from marshmallow import ValidationError
 
 from lampwright.contract.answers import dump, echoed
 from lampwright.contract.faults import Entry, RefusalError, flattened, path_of
-from lampwright.errors import ContradictionError, LampwrightError, OutOfRangeError, UnknownPartError
+from lampwright.errors import (
+    ContradictionError,
+    LampwrightError,
+    OutOfRangeError,
+    TooCostlyError,
+    UnknownPartError,
+)
 from lampwright.quantities import json_name
 
 
@@ -238,7 +244,7 @@ def refusal(error: LampwrightError, request: Mapping[str, Any]) -> RefusalError:
         while one is not None:
             entries.append(contradiction(one, request))
             one = one.beside
-        return RefusalError(entries)
+        return RefusalError(entries, costly=isinstance(error, TooCostlyError))
     if isinstance(error, UnknownPartError):
         near = get_close_matches(error.part_id[:60], error.known, n=3, cutoff=0.4)
         hint = f"known: {', '.join(near or error.known[:12])}" if error.known else "see /v1/parts"

@@ -32,11 +32,12 @@ class Entry:
 
 
 class RefusalError(LampwrightError):
-    """A request that is not taken, with all of its faults."""
+    """A request that is not taken, with all of its faults; ``costly`` where it only asks for too much."""
 
-    def __init__(self, entries: list[Entry]) -> None:
+    def __init__(self, entries: list[Entry], *, costly: bool = False) -> None:
         super().__init__("; ".join(f"{entry.pointer or 'request'} {entry.detail}" for entry in entries))
         self.entries = entries
+        self.costly = costly
 
     @property
     def status(self) -> int:

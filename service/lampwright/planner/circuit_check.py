@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from lampwright.physics.conductors import loop_resistance
 from lampwright.planner.circuit_bench import bench_checks
+from lampwright.planner.effort import check_told
 from lampwright.planner.findings import finding
 from lampwright.planner.judging import RATED_MARGIN, SUPPLY_MEMBERS, string_findings, supply_member
 from lampwright.planner.models.base import Finding, Step
@@ -78,7 +79,13 @@ def circuit_check(ask: CircuitAsk) -> CircuitAnswer:
     answer : CircuitAnswer
         ``strings`` has one entry a string, on a feed one a branch. ``survives`` is False where a
         finding says that something burns in the worst corner.
+
+    Raises
+    ------
+    TooCostlyError
+        If there are too many rows and lights to tell.
     """
+    check_told(ask.strings, every_branch=ask.feed is not None)
     ask = replace(ask, strings=tuple(_filled(string, ask) for string in ask.strings))
     rows = rows_of(ask.strings, ask.feed, ask.ambient_temperature)
     design_current = _design_current(ask, rows)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from lampwright.planner.effort import check_told
 from lampwright.planner.feeding import Lights, feeding, lights_of
 from lampwright.planner.lasting import (
     NO_SPREAD,
@@ -53,7 +54,10 @@ def runtime(ask: RuntimeAsk) -> RuntimeAnswer:
     ------
     ContradictionError
         If the supply is no battery, the load is not exactly one, or a converter lacks its voltage.
+    TooCostlyError
+        If there are too many lights to tell.
     """
+    check_told(ask.strings)
     # A resistor that is still to be found depends on the battery, and then the rows do.
     settled = all(string.resistance is not None for string in ask.strings)
     lights = lights_of(ask) if settled and ask.supply.battery else None
