@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from lampwright.auditor import figures, limits
+from lampwright.auditor import figures, joints, limits
 from lampwright.auditor.circuit import on_source
 from lampwright.auditor.reading import ReadSheet, read_sheet
 from lampwright.auditor.report import AuditReport, Notes, UnreadableSheetError
@@ -58,6 +58,7 @@ def _examine(sheet: ReadSheet, notes: Notes) -> None:
     figures.check_source(sheet, notes)
     high = figures.check_rows(sheet, notes)
     figures.check_parts(sheet, notes)
+    joints.check_joints(sheet, notes)
     figures.check_texts(sheet.document, "sheet", notes)
     limits.walk_rows(sheet, high, notes)
     if any(area_of(run) <= 0 for run in sheet.runs):

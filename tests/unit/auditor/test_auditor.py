@@ -30,6 +30,10 @@ def lamp(sheets):
     return copy.deepcopy(sheets["miners_lamp"])
 
 
+def _part(document, item):
+    return next(line for line in document["parts_list"] if line["item"] == item)
+
+
 def codes(document):
     return {each.code for each in audit(document).failures}
 
@@ -68,6 +72,13 @@ def test_stop_and_buildable_contradict(diorama):
         (lambda d: d["strings"][0].update(colour_bands=["red"]), "text_differs"),
         (lambda d: d["strings"][0].update(branch_count=99), "count_differs"),
         (lambda d: d["strings"][0].update(leds=["red_5mm"]), "part_differs"),
+        (lambda d: d["joints"].pop(), "count_differs"),
+        (lambda d: d["joints"][-1].update(count=7), "count_differs"),
+        (lambda d: d["sleeves"][0].update(count=1), "count_differs"),
+        (lambda d: _part(d, "Shrink sleeve").update(value="2.4 mm before shrinking, 0.1 m"), "count_differs"),
+        (lambda d: d["cut_list"][0].update(label="W9+"), "count_differs"),
+        (lambda d: d["build_steps"][2].update(joints=[]), "count_differs"),
+        (lambda d: d["build_steps"][0].update(powered=True), "fuse_missing"),
         (lambda d: d["fuse"].update(rated_current_ma=10_000), "fuse_outside_window"),
         (lambda d: d["fuse"].update(rated_current_ma=50), "fuse_outside_window"),
         (lambda d: d["fuse"].update(rated_current_ma=777), "part_differs"),
