@@ -327,25 +327,32 @@ def dimness_findings(
                 wanted=milliamps(wanted),
             )
         )
-    if currents.empty < _GONE * expected:
+    code = fades(currents.empty, expected)
+    if code:
+        part = percent(currents.empty / expected)
+        only = code == "goes_out_early"
         found.append(
             finding(
-                "goes_out_early",
+                code,
                 field=supply_member(supply),
                 lowest=volts(supply.supply_voltage_min),
-                part=percent(currents.empty / expected),
-            )
-        )
-    elif currents.empty < _DIM * expected:
-        found.append(
-            finding(
-                "fades_with_supply",
-                field=supply_member(supply),
-                lowest=volts(supply.supply_voltage_min),
-                part=percent(currents.empty / expected),
+                left=f"only {part} of the light is left" if only else f"the row is at {part} of its light",
+                steadier=steadier(len(model.lights)),
             )
         )
     return found
+
+
+def fades(empty: float, expected: float) -> str:
+    """Return the code of what is to be said of a row that loses light with its supply, "" for nothing."""
+    if empty < _GONE * expected:
+        return "goes_out_early"
+    return "fades_with_supply" if empty < _DIM * expected else ""
+
+
+def steadier(lights: int) -> str:
+    """Return what leaves the resistor of a row of so many lights more of the supply."""
+    return "Fewer lights in a row" if lights > 1 else "More volts"
 
 
 def _dim_prewired(model: StringModel, supply: Supply, expected: float) -> Finding:

@@ -13,7 +13,8 @@ from dataclasses import replace
 from lampwright.planner.arrangement import arrangements
 from lampwright.planner.findings import finding
 from lampwright.planner.joints import joints_and_cuts
-from lampwright.planner.labels import row_span
+from lampwright.planner.judging import fades, steadier
+from lampwright.planner.labels import SPAN, row_span
 from lampwright.planner.models.base import Finding, Step, stopped
 from lampwright.planner.models.build import BuildAsk, Plan, PlannedString, PlannedWire
 from lampwright.planner.models.circuits import (
@@ -24,9 +25,11 @@ from lampwright.planner.models.circuits import (
     StringAsk,
 )
 from lampwright.planner.models.energy import RuntimeAnswer, RuntimeAsk
+from lampwright.planner.models.parts import Supply
 from lampwright.planner.models.wiring import FuseAsk, WireAsk
 from lampwright.planner.protection import guarded, switch
 from lampwright.planner.runtime import runtime
+from lampwright.planner.texts import percent, volts
 from lampwright.planner.together import Loops, loops_of, solve_build
 from lampwright.planner.wire import wire
 from lampwright.quantities import show
@@ -34,6 +37,7 @@ from lampwright.quantities import show
 MAIN_RUN = 0.3  # m from supply to distribution where nobody says otherwise (common practice, no source)
 DEFAULT_RUN = 0.5  # m from distribution to a kind of light where its run is left out
 MAIN_SHARE = 1 / 3  # part of the loss allowed that the main run may use
+FADING = ("fades_with_supply", "goes_out_early")
 SUPPLY_USED = 0.8  # part of a supply's current limit that is used (common practice, no source)
 
 
@@ -264,6 +268,37 @@ def _supply_findings(ask: BuildAsk, design_current: float) -> tuple[Finding, ...
     )
 
 
+def _kept(string: PlannedString) -> float:
+    """Return the part of its current a row keeps down to the supply's lowest voltage."""
+    return (string.solved.current_empty or 0.0) / (string.solved.current or 1.0)
+
+
+def _fading(
+    found: Iterable[Finding], strings: Sequence[PlannedString], supply: Supply
+) -> tuple[Finding, ...]:
+    """Say of each row that loses light with the supply how much it keeps; other findings stay."""
+    said: dict[str, list[PlannedString]] = {}
+    for string in strings:
+        code = fades(_kept(string), 1.0)
+        said.setdefault(code, []).append(string)
+    told = []
+    for each in found:
+        if each.code not in FADING:
+            told.append(each)
+        elif rows := said.pop(each.code, []):
+            left = [f"{row.row.replace(SPAN, ' to ')} {percent(_kept(row))}" for row in rows]
+            told.append(
+                finding(
+                    each.code,
+                    field=each.field,
+                    lowest=volts(supply.supply_voltage_min),
+                    left=f"rows keep a part of their light: {', '.join(left)}",
+                    steadier=steadier(max(len(row.leds) for row in rows)),
+                )
+            )
+    return tuple(told)
+
+
 def plan_build(ask: BuildAsk) -> Plan:
     """Return the plan of a whole build; ``buildable`` is False where anything says stop."""
     chosen, found, working, sources = _arranged(ask)
@@ -292,7 +327,7 @@ def plan_build(ask: BuildAsk) -> Plan:
         fused=bool(fitted.rated_current),
     )
     findings = _merged(
-        found,
+        _fading(found, strings, ask.supply),
         *(each.figures.findings for each in wires),
         fitted.findings,
         _runtime_findings(hours),

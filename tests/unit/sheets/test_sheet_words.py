@@ -10,7 +10,7 @@ from lampwright.planner.catalogue import led_from_figures
 from lampwright.planner.labels import LETTERS, row_index, row_letter, rows_in
 from lampwright.planner.models.circuits import LightGroup
 from lampwright.planner.sheet import plan_build
-from lampwright.planner.supplies import supply_from_voltage
+from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
 from lampwright.sheets import build
 from lampwright.sheets.build import build_sheet
 from lampwright.sheets.parts import light_spares
@@ -168,3 +168,18 @@ def test_many_rows_keep_their_order_and_wires():
     plan = plan_build(rows_ask(40))
     served = [row for wire in plan.wires if wire.label != "W0" for row in re.split(", ", wire.serves)]
     assert served == [string.row for string in plan.strings]
+
+
+def test_rows_that_fade_are_named_and_one_light_is_not_told_to_be_fewer():
+    fades = next(each for each in example_sheet("miners_lamp").findings if each.code == "fades_with_supply")
+    for string in example_sheet("miners_lamp").plan.strings:
+        kept = string.solved.current_empty / string.solved.current
+        assert f"{string.row.replace('–', ' to ')} {100 * kept:.0f} %" in fades.message
+    assert "ewer lights" not in fades.remedy
+    ask = example_ask("miners_lamp")
+    reds = replace(ask.lights[2], count=4)
+    pair = plan_build(replace(ask, supply=supply_from_battery("alkaline_aa", 4), lights=(reds,)))
+    assert max(len(string.leds) for string in pair.strings) > 1
+    said = [each for each in pair.findings if each.code in ("fades_with_supply", "goes_out_early")]
+    assert said
+    assert all("Fewer lights in a row" in each.remedy for each in said)
