@@ -168,12 +168,12 @@ _NOTHING = {"ma": 1e-12, "v": 1e-9, "w": 1e-12, "pct": 1e-8}
 # (from, to, inner units each, symbol); below zero: how many of them to an inner unit.
 _USUAL: dict[str, tuple[tuple[float, float, float, str], ...]] = {
     "ma": ((1.01e-3, 0.99, 1e-3, " mA"), (1.01, 99.0, 1.0, " A")),
-    "ohm": ((1.0, 990.0, 1.0, " Ω"), (1010.0, 99e4, 1e3, " kΩ")),
+    "ohm": ((0.505, 990.0, 1.0, " Ω"), (1010.0, 99e4, 1e3, " kΩ"), (1.01e-3, 0.495, 1e-3, " mΩ")),
     "w": ((1.01e-3, 0.99, 1e-3, " mW"), (1.01, 990.0, 1.0, " W")),
     "v": ((0.101, 990.0, 1.0, " V"), (1e-6, 0.099, 1e-3, " mV")),
     "pct": ((0.0001, 9.9, -100.0, " %"),),
     "degc": ((1.0, 990.0, 1.0, " °C"),),
-    "m": ((1.01, 990.0, 1.0, " m"), (0.0101, 0.99, 0.01, " cm"), (1e-6, 0.0099, 1e-3, " mm")),
+    "m": ((1.0, 990.0, 1.0, " m"), (0.0101, 0.99, 0.01, " cm"), (1e-6, 0.0099, 1e-3, " mm")),
     "mm": ((1e-6, 0.99, -1000.0, " mm"),),
     "mm2": ((0.001, 990.0, 1.0, " mm²"),),
     "h": ((3636.0, 3.5e6, 3600.0, " h"), (60.6, 3564.0, 60.0, " min")),
@@ -191,35 +191,23 @@ def shower(suffix: str) -> Callable[[float], str]:
     ('18.5 mA', '1 µA', '74.9 %')
     """
     unit = UNITS[suffix]
-    ranges = _USUAL.get(suffix, ())
-
-    def any_size(value: float) -> str:
-        for low, high, each, symbol in ranges:
-            if low <= value < high:
-                return f"{value / each if each > 0 else value * -each:.3g}{symbol}"
-        return show_by_rule(value, unit)
-
-    if not ranges or ranges[0][2] < 0:
-        return any_size
-    # Nearly all values lie in the first range: an answer shows twenty.
-    least, most, first, sign = ranges[0]
-
-    def quick(value: float) -> str:
-        return f"{value / first:.3g}{sign}" if least <= value < most else any_size(value)
-
-    return quick
+    names = {"by_rule": lambda value: show_by_rule(value, unit)}
+    text = shower_text(suffix, "value", "by_rule")
+    made: Callable[[float], str] = eval(f"lambda value: {text}", names)  # noqa: S307 - our own text
+    return made
 
 
 def shower_text(suffix: str, value: str, otherwise: str) -> str:
-    """Return Python that shows the variable ``value``: the usual range at once, the rest by ``otherwise``.
+    """Return Python that shows the variable ``value``: usual ranges at once, the rest by ``otherwise``.
 
     >>> shower_text("mm2", "v", "show_mm2")
-    '(f"{v / 1.0:.3g} mm²" if 0.001 <= v < 990.0 else show_mm2(v))'
+    '(f"{v / 1.0:.3g} mm²" if 0.001 <= v < 990.0 else "0 mm²" if v == 0 else show_mm2(v))'
     """
+    text = "("
     for low, high, each, symbol in _USUAL.get(suffix, ()):
         scaled = f"{value} / {each!r}" if each > 0 else f"{value} * {-each!r}"
-        return f'(f"{{{scaled}:.3g}}{symbol}" if {low!r} <= {value} < {high!r} else {otherwise}({value}))'
-    return f"{otherwise}({value})"
+        text += f'f"{{{scaled}:.3g}}{symbol}" if {low!r} <= {value} < {high!r} else '
+    return f'{text}"0 {UNITS[suffix].symbol}" if {value} == 0 else {otherwise}({value}))'
 
 
 def show(value: float, unit: str | Unit) -> str:
