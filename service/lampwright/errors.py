@@ -80,3 +80,7 @@ class ContradictionError(LampwrightError):
         self.field = f"{place}.{self.field}" if self.field else place
         if self.beside is not None:
             self.beside.move(place)
+
+
+class TooCostlyError(ContradictionError):
+    """A question that would take too long to work out, counted before it is begun."""

@@ -12,7 +12,7 @@ from urllib.parse import unquote, urlsplit
 
 import yaml
 
-from lampwright.api.problems import TYPES
+from lampwright.api.problems import EVERY
 from lampwright.config import settings
 from lampwright.quantities import glossary
 from lampwright.tables.findings import finding_rows
@@ -72,7 +72,7 @@ def test_every_finding_has_its_anchor(pages):
 
 
 def test_every_problem_type_has_its_anchor(pages):
-    assert {kind.word for kind in TYPES.values()} <= pages["reference/problems.html"].ids
+    assert {kind.word for kind in EVERY} <= pages["reference/problems.html"].ids
 
 
 def test_every_name_and_source_has_its_anchor(pages):

@@ -14,7 +14,7 @@ from typing import Any
 
 import orjson
 
-from lampwright.api.problems import TYPES
+from lampwright.api.problems import EVERY, TYPES
 from lampwright.contract import jsonschema
 from lampwright.contract.answers import answer_schema
 from lampwright.contract.calculations import Calculation, offered
@@ -364,7 +364,7 @@ def _problem_responses() -> Json:
         if status not in told:  # 404 and 405 are of paths and methods the document does not have
             continue
         response: Json = {
-            "description": f"{kind.title}. {kind.meaning}",
+            "description": " ".join(f"{one.title}. {one.meaning}" for one in EVERY if one.status == status),
             "headers": {"X-Request-Id": _ref("headers", "X-Request-Id")},
             "content": {"application/problem+json": {"schema": _ref("schemas", "Problem")}},
         }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -535,31 +535,46 @@ def _items(lines: Sequence[Mapping[str, Any]], item: str) -> list[Mapping[str, A
 
 def check_texts(value: object, place: str, notes: Notes) -> None:
     """Compare every short text in a ``display`` with the number beside it, all through the sheet."""
-    if isinstance(value, dict):
+    for differing, where in _differing(value, notes):
+        at = f"{place}{where}"
+        notes.require(False, "text_differs", at, f"{at} says {differing}")
+
+
+def _differing(value: object, notes: Notes) -> list[tuple[str, str]]:
+    """Return what is wrong with texts, and where; a place is put into words only where it is wanted."""
+    found: list[tuple[str, str]] = []
+    inner: Iterable[tuple[object, object]] = ()
+    if type(value) is dict:
         display = value.get("display")
         if display:
-            _check_display(value, display, place, notes)
-        for name, item in value.items():
-            if name != "display" and isinstance(item, (dict, list)):
-                check_texts(item, f"{place}.{name}", notes)
-    elif isinstance(value, list):
-        for index, item in enumerate(value):
-            if isinstance(item, (dict, list)):
-                check_texts(item, f"{place}.{index}", notes)
+            found += [(text, f".display.{stem}") for stem, text in _check_display(value, display, notes)]
+        inner = value.items()
+    elif type(value) is list:
+        inner = enumerate(value)
+    for name, item in inner:
+        kind = type(item)
+        if (kind is dict or kind is list) and name != "display":
+            found += [(text, f".{name}{where}") for text, where in _differing(item, notes)]
+    return found
 
 
-def _check_display(value: Mapping[str, Any], display: Mapping[str, Any], place: str, notes: Notes) -> None:
+def _check_display(
+    value: Mapping[str, Any], display: Mapping[str, Any], notes: Notes
+) -> list[tuple[str, str]]:
+    """Return the stems whose text is not what the number says, and what both say."""
+    found = []
     for stem, text in display.items():
         name, unit, show_it = _told(stem)
-        number = value.get(name)
-        if unit is None or isinstance(number, bool) or not isinstance(number, (int, float)):
+        number: Any = value.get(name)
+        kind = type(number)
+        if unit is None or not (kind is float or kind is int):
             continue
-        ours = show_it(unit.inner(float(number)))
+        ours = show_it(unit.inner(number))
         if text == ours or str(text).startswith(f"{ours} ("):
             notes.checked += 1
-            continue
-        where = f"{place}.display.{stem}"
-        notes.require(False, "text_differs", where, f"{where} says {text!r}, the number says {ours!r}")
+        else:
+            found.append((stem, f"{text!r}, the number says {ours!r}"))
+    return found
 
 
 @lru_cache(maxsize=1024)

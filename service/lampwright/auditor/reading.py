@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 from lampwright.auditor.report import UnreadableSheetError
-from lampwright.quantities import json_name, unit_of
+from lampwright.quantities import Unit, json_name, unit_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +99,11 @@ class ReadSheet:
     design_current: float | None
 
 
+@lru_cache(maxsize=1024)
+def _named(stem: str) -> tuple[str, Unit | None]:
+    return json_name(stem), unit_of(stem)
+
+
 class Members:
     """The members of one JSON object, read by stem, in inner units."""
 
@@ -110,10 +115,12 @@ class Members:
 
     def get(self, stem: str) -> Any:
         """Return a member in its inner unit, None where it is absent or null."""
-        value = self._mapping.get(json_name(stem))
-        unit = unit_of(stem)
+        name, unit = _named(stem)
+        value = self._mapping.get(name)
         if value is None or unit is None:
             return value
+        if type(value) is float:
+            return unit.inner(value)
         if isinstance(value, Sequence) and not isinstance(value, str):
             return tuple(unit.inner(float(item)) for item in value)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -130,6 +137,8 @@ class Members:
     def number(self, stem: str) -> float:
         """Return a number that has to be there."""
         value = self.need(stem)
+        if type(value) is float:
+            return value
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise UnreadableSheetError(f"{self.place}.{json_name(stem)} is no number")
         return float(value)

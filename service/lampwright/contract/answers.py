@@ -12,7 +12,7 @@ import types
 from collections.abc import Callable, Mapping
 from dataclasses import fields as members_of
 from dataclasses import is_dataclass
-from functools import cache
+from functools import cache, partial
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from marshmallow import Schema, fields
@@ -20,7 +20,7 @@ from marshmallow import Schema, fields
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
 from lampwright.planner.models.circuits import StringAnswer
-from lampwright.quantities import Unit, json_name, show, shower, shower_text, unit_of
+from lampwright.quantities import Unit, json_name, show, show_by_rule, shower_text, unit_of
 from lampwright.sheets.document import sheet_document
 from lampwright.sheets.writing import named, public_path
 
@@ -263,7 +263,7 @@ def _display_lines(shown: tuple[tuple[str, str, str], ...], names: dict[str, Any
     """Return Python that fills ``display`` as ``_display`` does."""
     lines = ["    d = {}"]
     for stem, path, suffix in shown:
-        names[f"show_{suffix}"] = shower(suffix)
+        names[f"show_{suffix}"] = partial(show_by_rule, unit=suffix)
         text = shower_text(suffix, "v", f"show_{suffix}")
         lines.append(f"    if (v := a.{path}) is not None: d[{stem!r}] = {text}")
     if any(stem == "drop_fraction" for stem, _, _ in shown):

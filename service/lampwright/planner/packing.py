@@ -53,7 +53,7 @@ class _Effort:
         return self.left >= 0
 
 
-def pack(sizes: Sequence[int], counts: Sequence[int], capacity: int, effort: int = 40_000) -> Packing:
+def pack(sizes: Sequence[int], counts: Sequence[int], capacity: int, effort: int = 200_000) -> Packing:
     """Return a packing into the fewest rows found.
 
     Parameters
@@ -65,7 +65,7 @@ def pack(sizes: Sequence[int], counts: Sequence[int], capacity: int, effort: int
     capacity : int
         Of every row.
     effort : int
-        Steps of search before the best so far is returned unproved; the default is some 0.1 s.
+        Steps of search before the best so far is returned unproved; the default is some 0.4 s.
 
     Raises
     ------
@@ -308,6 +308,8 @@ class _Search:
             if at == last:
                 if all(row[kind] == demand[kind] or self.sizes[kind] > room for kind in range(first, last)):
                     found.append((room, tuple(row)))
+                return
+            if not self.effort.spend():
                 return
             most = min(demand[at], room // self.sizes[at])
             for amount in range(most, 0 if at == first else -1, -1):

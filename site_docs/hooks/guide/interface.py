@@ -142,10 +142,10 @@ def api() -> str:
 
 def problems() -> str:
     """Return every problem type."""
-    from lampwright.api.problems import TYPES
+    from lampwright.api.problems import EVERY
 
     parts = []
-    for kind in TYPES.values():
+    for kind in EVERY:
         parts += [
             f"## {kind.word} {{ #{kind.word} }}",
             "",

@@ -192,6 +192,7 @@ class BenchCheck:
     zero_means: str = ""
     low_means: str = ""
     high_means: str = ""
+    good_but: str = ""
 
 
 @dataclass(frozen=True, slots=True)
