@@ -136,6 +136,10 @@ GETS = [
     ("?supply_voltage_v=9&led=%ff%fe", (400,)),
     ("?supply_voltage_v=9&led=%00", (400,)),
     ("?supply_voltage_v=9&led=red_5mm&%00=1", (400,)),
+    # A digit to some functions, and no number to others.
+    ("?%C2%B9=1&%C2%B9=2", (400,)),
+    ("?%D9%A3=1&%D9%A3=2", (400,)),
+    ("?supply_voltage_v=9&led=red_5mm&pick=neighbours.%C2%B9", (400,)),
     ("?supply_voltage_v=NaN&led=red_5mm", (400,)),
     ("?supply_voltage_v=1e999&led=red_5mm", (400,)),
     ("?supply_voltage_v=-1&led=red_5mm", (400,)),
@@ -202,6 +206,14 @@ def test_hostile_builds(
 ) -> None:
     found = problem(client.post("/v1/build-sheets", json={**BUILD, **change}), 400, 422)
     assert pointer in [error["pointer"] for error in found["errors"]]
+
+
+@pytest.mark.parametrize(
+    "sign", ["row_out_²", "row_out_９９", "_", "row_out_-1", "row_out_99999999999999999999"]
+)
+def test_signs_that_are_none(client: FlaskClient, problem: Any, sign: str) -> None:
+    found = problem(client.post("/v1/diagnoses", json={"build": BUILD, "signs": [sign]}), 422)
+    assert found["errors"][0]["pointer"] == "/signs/0"
 
 
 @pytest.mark.parametrize("form", ["html", "svg", "text", "csv", "spice", "json"])

@@ -56,7 +56,7 @@ class RefusalError(LampwrightError):
         status: int = UNTAKEABLE,
     ) -> RefusalError:
         """Return a refusal for one fault."""
-        steps = tuple(int(step) if isinstance(step, str) and step.isdigit() else step for step in path)
+        steps = tuple(int(step) if isinstance(step, str) and step.isdecimal() else step for step in path)
         return cls([Entry(steps, detail, _value(request, steps), hint, suggestion, status)])
 
 

@@ -208,7 +208,7 @@ def _weight(bench: Bench, each: Expected, taken: Sequence[tuple[str, float]], si
 def _split(sign: str, bench: Bench) -> tuple[str, int]:
     """Return a sign and the index of the row it was seen in: "row_out_1"; -1 where none is said."""
     head, _, last = sign.rpartition("_")
-    if head and last.isdigit() and int(last) < len(bench.rows):
+    if head and last.isdecimal() and int(last) < len(bench.rows):
         return head, int(last)
     return sign, -1
 
