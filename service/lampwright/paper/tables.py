@@ -66,15 +66,18 @@ def cuts(sheet: Sheet) -> Table:
     # The two wires of a run, or of a bridge, are alike but for their colour: one line for both.
     pieces: dict[tuple[str, int, str, int], list[Cut]] = {}
     for cut in every:
-        key = (cut.label.rstrip("+−"), cut.awg, show(cut.cut_length, "m"), cut.count)
+        run = "bridge" if cut.label.startswith("bridge") else cut.label.rstrip("+−")
+        key = (run, cut.awg, show(cut.cut_length, "m"), cut.count)
         pieces.setdefault(key, []).append(cut)
     rows = []
-    for (_, awg, length, count), alike in pieces.items():
+    for (run, awg, length, count), alike in pieces.items():
         label = ", ".join(cut.label.replace("links in row", "link") for cut in alike)
+        if run == "bridge" and len(alike) > 2:
+            label = f"{alike[0].label} to {alike[-1].label.removeprefix('bridge ')}"
         rows.append(
             (
                 f"{label} × {count}" if count > 1 else label,
-                f"{awg} AWG {'/'.join(cut.colour for cut in alike)}",
+                f"{awg} AWG {'/'.join(dict.fromkeys(cut.colour for cut in alike))}",
                 length,
             )
         )
@@ -403,12 +406,13 @@ def weak_points(sheet: Sheet) -> Table:
 
 def log(sheet: Sheet) -> Table:
     """Return the log: measured beside expected, by the numbers of the readings."""
-    rows = [
-        (str(line.number), f"{_good(line.first).partition(' = ')[0]} [{ids_of(line)}]", BLANK)
-        for line in reading_lines(sheet)
-        if line.first.check != "touch"
-    ]
-    note = "In brackets: the name of the reading for the bench companion."
+    rows = []
+    for line in reading_lines(sheet):
+        name = "" if line.first.check == "touch" else f" [{ids_of(line)}]"
+        rows.append((str(line.number), f"{_good(line.first).partition(' = ')[0]}{name}", BLANK))
+    note = "In brackets: a reading's name, for the guide's page The meter disagrees."
+    if any(" each of " in line.tips or ", so in " in line.tips for line in reading_lines(sheet)):
+        note = f"Of several rows or lights write the lowest and the highest. {note}"
     return Table("Log", ("no", "expected", "measured"), tuple(rows), note, (11, 55, 34))
 
 
@@ -419,7 +423,11 @@ def key_figures(sheet: Sheet) -> tuple[tuple[str, str], ...]:
     plan = sheet.plan
     found = [("Supply", supply_words(plan))]
     if plan.supply_current is not None:
-        found.append(("All lights", show(plan.supply_current, "ma")))
+        text = show(plan.supply_current, "ma")
+        fresh = next((each.current for each in sheet.bench_checks if each.check == "total_current"), None)
+        if fresh is not None and fresh > 1.03 * plan.supply_current:
+            text += f" (fresh {show(fresh, 'ma')})"
+        found.append(("All lights", text))
     if plan.runtime is not None and plan.runtime.runtime:
         text = f"about {hours(plan.runtime.runtime)}"
         if plan.runtime.runtime_low is not None and plan.runtime.runtime_high is not None:

@@ -121,7 +121,7 @@ def _reserve(plan: Plan, findings: tuple[Finding, ...]) -> str:
     parts = []
     fuse = plan.fuse
     if fuse is not None and fuse.rated_current:
-        parts.append(f"uses {percent(plan.design_current / fuse.rated_current)} of the fuse")
+        parts.append(f"{percent(plan.design_current / fuse.rated_current)} of the fuse")
     limit = plan.ask.supply.current_limit
     if limit:
         parts.append(f"{percent(plan.design_current / limit)} of the supply")
@@ -132,7 +132,8 @@ def _reserve(plan: Plan, findings: tuple[Finding, ...]) -> str:
     ]
     if used:
         parts.append(f"at most {percent(max(used))} of a resistor's watts")
-    text = listed(parts)
+    text = f"uses at most {show(plan.design_current, 'ma')}, with every part at its limit"
+    text += f": {listed(parts)}" if parts else ""
     runtime, wanted = plan.runtime, plan.ask.usage.hours_wanted
     if runtime is not None and runtime.runtime and wanted:
         ratio = runtime.runtime / wanted
@@ -140,7 +141,7 @@ def _reserve(plan: Plan, findings: tuple[Finding, ...]) -> str:
             text += f"; a set lasts {float(f'{ratio:.2g}'):g} times the event"
         elif runtime.sets_needed:
             text += f"; {runtime.sets_needed} sets carry it through the event"
-    return text[:1].upper() + text[1:] + "." if text else ""
+    return text[:1].upper() + text[1:] + "."
 
 
 def _curves(plan: Plan) -> tuple[RowCurve, ...]:

@@ -138,12 +138,12 @@ _WORDS = {
     ),
     "supply_high": FaultWords(
         "supply",
-        "the supply gives too much: wrong pack",
+        "the supply gives too much: wrong battery",
         "Switch off at once. Fit the supply named on the sheet.",
     ),
     "supply_high rechargeable": FaultWords(
         "supply",
-        "the supply gives too much: wrong pack, or a charger is on",
+        "the supply gives too much: wrong battery, or a charger is on",
         "Switch off at once. Fit the supply named on the sheet.",
     ),
     "supply_high plugged": FaultWords(
@@ -179,8 +179,8 @@ _WORDS = {
     ),
     "switch_open": FaultWords(
         "S1",
-        "switch S1 does not close, or one of its tags is loose",
-        "Switch off. Check the solder tags of S1; sound: fit a new switch.",
+        "switch S1 does not close, or one of its lugs is loose",
+        "Switch off. Check the solder lugs of S1; sound: fit a new switch.",
     ),
     "main_open": FaultWords(
         "W0", "wire W0 is broken, plus or minus", "Switch off. Check W0 from end to end, plus and minus."
@@ -188,10 +188,10 @@ _WORDS = {
     "contact_poor": FaultWords(
         "F1 or S1",
         "a poor contact at fuse F1 or switch S1",
-        "Clean the contacts of fuse and switch; solder loose tags again.",
+        "Clean the contacts of fuse and switch; solder loose lugs again.",
     ),
     "contact_poor unfused": FaultWords(
-        "S1", "a poor contact at switch S1", "Clean the contacts of the switch; solder loose tags again."
+        "S1", "a poor contact at switch S1", "Clean the contacts of the switch; solder loose lugs again."
     ),
     "main_poor": FaultWords(
         "W0", "wire W0 has a poor joint, or is too thin", "Switch off. Solder both ends of W0 again."

@@ -235,6 +235,11 @@ def _run_steps(bench: _Bench) -> list[BuildStep]:
     return steps
 
 
+def _points(labels: Sequence[str]) -> str:
+    """Return the labels of joints that follow one another."""
+    return listed(labels) if len(labels) < 3 else f"{labels[0]} to {labels[-1]}"
+
+
 def _last_steps(bench: _Bench) -> list[BuildStep]:
     """Return the steps from the runs to the finished build."""
     plan, find, lead = bench.plan, bench.find, bench.lead
@@ -260,8 +265,8 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
             (*switch, *minus),
         ),
         _step(
-            f"{before}Join all plus ends ({listed(plus_points)}), then all minus ends "
-            f"({listed(minus_points)}).{after}",
+            f"{before}Join all plus ends ({_points(plus_points)}), then all minus ends "
+            f"({_points(minus_points)}).{after}",
             (*plus_points, *minus_points),
         ),
         _step(
@@ -430,10 +435,17 @@ def event_card(plan: Plan) -> tuple[EventLine, ...]:
     lines.append(EventLine("Supply", f"{supply_words(plan)}; plus side:"))
     if plan.fuse is not None and plan.fuse.rated_current:
         lines.append(EventLine("Fuse F1", f"{show(plan.fuse.rated_current, 'ma')}; {plan.fuse.spares} spare"))
+    battery, worn = bool(plan.ask.supply.battery), plan.ask.usage.worn or plan.ask.wire.flexing
+    fused = plan.fuse is not None and bool(plan.fuse.rated_current)
+    first = ["switch", "battery way round" if battery else "plug in", *(("fuse",) if fused else ())]
+    bend = "near a bend; wiggle it" if worn else "; wiggle each wire"
+    away = ("off the body, " if worn else "switch off, ") + (
+        "unplug, outdoors" if battery else "pull the plug"
+    )
     lines += [
-        EventLine("Nothing lights", "switch, plug, battery way round, fuse"),
-        EventLine("One row is out", "loose joint near a bend; wiggle it"),
-        EventLine("Warm, smell or hiss", "off the body, unplug, outdoors"),
+        EventLine("Nothing lights", ", ".join(first)),
+        EventLine("One row is out", f"loose joint{'' if bend[0] == ';' else ' '}{bend}"),
+        EventLine("Warm, smell or hiss" if battery else "Hot, or a smell", away),
         EventLine("Phone", ""),
     ]
     return tuple(lines)
