@@ -21,6 +21,7 @@ from lampwright.planner.models.build import Sheet
 from lampwright.quantities import show
 
 TITLE_LENGTH = 160
+_ONE_LINE = 24  # letters in the middle column of a third of the page
 _BOX = '<span class="tick" role="img" aria-label="tick box"></span>'
 _FILL = '<span class="fill">&nbsp;</span>'
 
@@ -67,9 +68,15 @@ def _thirds(table: Table) -> str:
     """Return a table of short lines as three side by side."""
     if len(table.rows) < 4:
         return _table(table)
-    third = (len(table.rows) + 2) // 3
-    parts = (table.rows[:third], table.rows[third : 2 * third], table.rows[2 * third :])
-    both = "".join(_table(replace(table, rows=rows), heading=False) for rows in parts if rows)
+    # A cell too long for its column takes two lines; the thirds are to be as high as each other.
+    high = [1 + (len(row[1]) > _ONE_LINE) for row in table.rows]
+    third = (sum(high) + 2) // 3
+    parts: list[list[tuple[str, ...]]] = [[], [], []]
+    above = 0
+    for row, lines in zip(table.rows, high, strict=True):
+        parts[min(above // third, 2)].append(row)
+        above += lines
+    both = "".join(_table(replace(table, rows=tuple(rows)), heading=False) for rows in parts if rows)
     return f'{_titled(table.heading, table.note)}<div class="three">{both}</div>'
 
 

@@ -173,7 +173,9 @@ def _wire_lines(plan: Plan) -> Iterable[PartLine]:
     for cut in plan.cuts:
         key = (cut.awg, cut.colour)
         lengths[key] = lengths.get(key, 0.0) + cut.count * cut.cut_length
-        name = "links in rows" if " row " in cut.label else cut.label.rstrip("+−")
+        name = cut.label.rstrip("+−")
+        if name[:1] != "W":
+            name = "links in rows" if " row " in name else "bridges"
         if name not in labels.setdefault(key, []):
             labels[key].append(name)
     # The two wires of a run are alike but for their colour: one line for both.
