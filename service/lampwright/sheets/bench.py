@@ -76,6 +76,7 @@ class Bench:
         default_factory=dict, init=False, repr=False, compare=False
     )
     burning: dict[Fault, bool] = field(default_factory=dict, init=False, repr=False, compare=False)
+    alone: dict[int, float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def blows(self) -> bool:
@@ -326,6 +327,17 @@ def _solved(bench: Bench, corner: str, fault: Fault, volts: float) -> Solved:
     behind = terminal - solved.supply_current * poor["contact_poor"]
     parting = behind - solved.supply_current * (bench.main_loop + poor["main_poor"])
     return Solved(terminal, behind, parting, tuple(currents), faulty, solved.supply_current)
+
+
+def most_current(bench: Bench, place: int, fault: Fault = SOUND) -> float:
+    """Return what a row cannot pass at the high corner whatever the others do: its current all alone."""
+    row = bench.rows[place]
+    found = _row_branch(row, "high") if fault is SOUND else _faulty_branch(row, "high", fault)
+    if found is None or row.reversed:
+        return 0.0
+    diodes, resistance = found
+    common = bench.source["high"] + bench.main_loop + row.loop
+    return string_current(bench.volts["high"], diodes, max(resistance + common, SMALL_RESISTANCE))
 
 
 def _ready(bench: Bench, corner: str, place: int, count: int, fault: Fault) -> Prepared | None:

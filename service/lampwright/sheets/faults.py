@@ -10,7 +10,18 @@ from dataclasses import dataclass
 
 from lampwright.planner.models.build import BreakLine, FaultRow
 from lampwright.quantities import three_digits
-from lampwright.sheets.bench import Bench, Fault, Row, fades, faults_of, names_of, shorts, solve
+from lampwright.sheets.bench import (
+    Bench,
+    Fault,
+    Row,
+    fades,
+    fault_volts,
+    faults_of,
+    most_current,
+    names_of,
+    shorts,
+    solve,
+)
 from lampwright.sheets.fault_words import any_row, part_of, rechargeable
 from lampwright.sheets.wording import listed, rows_words
 
@@ -92,7 +103,25 @@ def burns(bench: Bench, fault: Fault) -> bool:
     return found
 
 
+def _surely_within(bench: Bench, fault: Fault) -> bool:
+    """Return whether no row could pass its limits even alone on the supply: then nothing need be solved."""
+    if fault_volts(bench, "high", fault) > bench.volts["high"]:
+        return False
+    for place, row in enumerate(bench.rows):
+        if place == fault.row and overloaded(row, most_current(bench, place, fault), fault):
+            return False
+        if place == fault.row and row.count == 1:
+            continue
+        if place not in bench.alone:
+            bench.alone[place] = most_current(bench, place)
+        if overloaded(row, bench.alone[place], None):
+            return False
+    return True
+
+
 def _overloads(bench: Bench, fault: Fault) -> bool:
+    if _surely_within(bench, fault):
+        return False
     state = solve(bench, "high", fault)
     for place, row in enumerate(bench.rows):
         current = max(state.currents[place] if row.count > 1 or place != fault.row else 0.0, 0.0)
