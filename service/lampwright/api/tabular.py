@@ -28,17 +28,11 @@ _CHUNK = 32 * 1024
 
 def _records(raw: bytes, most: int) -> Iterator[list[str]]:
     """Return the rows of a table, read one by one; all of it is looked through first."""
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        hint = "save the table as CSV in UTF-8"
-        raise RefusalError.single((), f"is not UTF-8 at byte {error.start}", hint, status=BROKEN) from None
-    if "\0" in text:
+    if b"\0" in raw:
         raise RefusalError.single((), "holds a NUL character", "send plain CSV", status=BROKEN)
-    first = text.partition("\n")[0]
+    first = raw[: raw.find(b"\n")] if b"\n" in raw else raw
     # A spreadsheet set to a decimal comma parts cells by semicolons; lists keep theirs in quotes then.
-    delimiter = ";" if ";" in first and "," not in first else ","
-    del text
+    delimiter = ";" if b";" in first and b"," not in first else ","
 
     def rows() -> Iterator[list[str]]:
         # Lines end in any of the three ways; nothing but one line at a time becomes a text.
@@ -46,11 +40,25 @@ def _records(raw: bytes, most: int) -> Iterator[list[str]]:
 
     try:
         count = sum(1 for record in rows() if any(record)) - 1
+    except UnicodeDecodeError:
+        hint = "save the table as CSV in UTF-8"
+        raise RefusalError.single(
+            (), f"is not UTF-8 at byte {_undecoded(raw)}", hint, status=BROKEN
+        ) from None
     except csv.Error as error:
         raise RefusalError.single((), f"is not CSV: {error}", "send plain CSV", status=BROKEN) from None
     if count > most:
         raise StatusError(413, f"the table has {count} rows; send at most {most} at once")
     return rows()
+
+
+def _undecoded(raw: bytes) -> int:
+    """Return the first byte that is no UTF-8."""
+    try:
+        raw.decode()
+    except UnicodeDecodeError as error:
+        return error.start
+    return len(raw)
 
 
 def _chunks(table: Table, records: Iterator[list[str]]) -> Iterator[bytes]:
