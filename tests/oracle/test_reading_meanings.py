@@ -64,7 +64,7 @@ AT_TRUNK = {
     r"wrong battery, or a charger on|wrong battery|wrong supply": ("supply_high",),
     r"poor contact, worn cells|poor plug, or thin lead|poor plug, or supply of too few mA": ("holder_poor",),
     r"plus and minus touch": ("rails_short", "light_short"),
-    r"a row takes too much": ("resistor_short", "resistor_low", "light_short"),
+    r"(a|the) row takes too much": ("resistor_short", "resistor_low", "light_short"),
     r"the lights are not on": ("switch_open", "fuse_open", "lead_open", "main_open", "row_open"),
     r"F1 blown or loose": ("fuse_open", "rails_short"),
     r"the wire before S1 open": ("lead_open",),

@@ -89,7 +89,7 @@ def cuts(sheet: Sheet) -> Table:
                 show(piece.sleeve_length, "mm"),
             )
         )
-    note = f"Lengths are of one piece, {slack} slack counted in; strip {show(strips[0], 'mm')}"
+    note = f"Length of each piece, {slack} slack in it; strip {show(strips[0], 'mm')}"
     if len(strips) > 1:
         note += f" ({show(strips[-1], 'mm')} for a lever connector)"
     if any(" in row" in cut.label for cut in every):
@@ -298,19 +298,22 @@ def _good_but(sheet: Sheet) -> list[str]:
     return [f"{listed(map(str, found))} good but {text}." for text, found in numbers.items()]
 
 
-def reading_numbers(sheet: Sheet, start: str) -> str:
+def _of_rows(sheet: Sheet) -> str:
+    """Return the numbers of the readings at the rows' resistors; at the light where a row has none."""
+    bare = tuple(
+        f"led_{place}_" for place, string in enumerate(sheet.plan.strings) if not string.solved.resistance
+    )
+    return reading_numbers(sheet, ("resistor_", *bare))
+
+
+def reading_numbers(sheet: Sheet, start: str | tuple[str, ...]) -> str:
     """Return the numbers of the readings whose ids begin so: "4", "4 to 6"."""
     found = [line.number for line in reading_lines(sheet) if line.first.check.startswith(start)]
     if not found:
         return ""
-    return str(found[0]) if len(found) == 1 else f"{found[0]} to {found[-1]}"
-
-
-_ONE_OF = {
-    "resistor of that row": "resistor_",
-    "across a light of that row": "led_",
-    "across that light": "led_",
-}
+    if len(found) == 1:
+        return str(found[0])
+    return f"{found[0]} {'or' if len(found) == 2 else 'to'} {found[-1]}"
 
 
 def steps(sheet: Sheet) -> tuple[tuple[BuildStep, str], ...]:
@@ -327,9 +330,9 @@ def _measured(sheet: Sheet, check: str) -> str:
     """Return where to measure by the numbers of the readings: "Reading 2, then 3."."""
     if check.startswith("none"):
         return ""
-    if check in _ONE_OF:
-        numbers = reading_numbers(sheet, _ONE_OF[check])
-        return f"Reading {numbers}{': the one of that row' if ' to ' in numbers else ''}."
+    numbers = reading_numbers(sheet, "led_") if check == "across that light" else _of_rows(sheet)
+    if check.endswith(("that row", "that light")):
+        return f"Reading {numbers}{': the one of that row' if ' ' in numbers else ''}."
     for line in reading_lines(sheet):
         check = check.replace(line.first.check, str(line.number))
     return f"Reading {check}."

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lampwright.sheets.bench import Bench, Fault, fades, names_of
+from lampwright.sheets.bench import Bench, Fault, fades, names_of, shorts
 from lampwright.tables.batteries import battery_type
 
 
@@ -59,6 +59,13 @@ _WORDS = {
         "Switch off. Look for solder across {light}; none: fit a new one.",
         "its light's legs are bridged",
         "Clear the bridge or fit a new light.",
+    ),
+    "light_short bare": FaultWords(
+        "{light}",
+        "light {light} is shorted inside: it joins plus and minus",
+        "Switch off. Take {light} out and fit a new one; only then a new fuse.",
+        "a light is shorted inside",
+        "Switch off. Take one light after the other out; only then fit a new fuse.",
     ),
     "row_open": FaultWords(
         "row {row}",
@@ -222,6 +229,7 @@ def _variant(bench: Bench, fault: Fault) -> FaultWords:
         "rechargeable": rechargeable(bench),
         "unfused": not bench.fuse_rated_current,
         "unblown": not bench.blows,
+        "bare": fault.kind == "light_short" and shorts(bench, fault),
         "alone": fault.kind == "light_short" and len(bench.rows[fault.row].leds) == 1,
     }
     keys = (f"{fault.kind} {name}" for name, there in has.items() if there)

@@ -303,7 +303,7 @@ def _signs(bench: Bench) -> dict[str, tuple[str, str, str]]:
         "all_dim": (
             "All are dim",
             "age and cold of the battery; contacts" if battery else "the label of the supply; contacts",
-            "supply_off, then supply_on, then after_switch",
+            "supply_off, then supply_on, after_switch and far_end",
         ),
         "all_bright": ("All too bright: off", "the label of the supply", "supply_off"),
         "fuse_at_once": ("The fuse blows at once", "bare joints that touch", "none: unplug first"),

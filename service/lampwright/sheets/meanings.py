@@ -259,7 +259,7 @@ def at_light(bench: Bench, place: int, at: int, band: Band, *, exact: bool = Tru
     row = bench.rows[place]
     told = []
     for fault in row_faults(row, place, at):
-        if fault.kind in _AT_LIGHT:
+        if fault.kind in _AT_LIGHT and not shorts(bench, fault):  # which shows at the fuse, before it
             found = _faulty(bench, fault, exact=exact)
             value = over_light(bench, place, at, "expected", fault, found.state)
             told.append(_Told(_AT_LIGHT[fault.kind], value, found.look, OFTEN[fault.kind], found.burns))
@@ -372,7 +372,13 @@ def _at_supply(bench: Bench, fault: Fault, check: str, head: str) -> str:
         return "the lights are not on"
     if fault.row < 0:
         return ""
-    return "plus and minus touch" if shorts(bench, fault) else "a row takes too much"
+    if shorts(bench, fault):
+        return "plus and minus touch"
+    return "the row takes too much" if _one_row(bench) else "a row takes too much"
+
+
+def _one_row(bench: Bench) -> bool:
+    return len(bench.rows) == 1 and bench.rows[0].count == 1
 
 
 def _seen(bench: Bench, fault: Fault, state: Solved) -> str:
@@ -386,8 +392,8 @@ def _seen(bench: Bench, fault: Fault, state: Solved) -> str:
 
 def _at_total(bench: Bench, looks: Mapping[str, set[str]]) -> Meanings:
     """Return what the sum of all rows means: which rows to look at."""
-    alone = len(bench.rows) == 1 and bench.rows[0].count == 1
-    row = "the row" if alone else "a row"
+    one = _one_row(bench)
+    row = "the row" if one else "a row"
 
     def said(head: str) -> str:
         there = looks.get(head, set())
@@ -400,7 +406,7 @@ def _at_total(bench: Bench, looks: Mapping[str, set[str]]) -> Meanings:
     zero = "meter's own fuse or socket"
     return Meanings(
         zero=f"{zero}; {said('zero')}" if said("zero") else zero,
-        low=said("low") or f"{row if alone else 'rows'} dark or dim",
+        low=said("low") or f"{row if one else 'rows'} dark or dim",
         high=said("high"),
         good_but="a row is dark: count the lit ones" if "dark" in looks.get("good_but", set()) else "",
     )

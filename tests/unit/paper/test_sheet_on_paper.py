@@ -14,9 +14,19 @@ from lampwright.paper.html import render_html
 from lampwright.paper.parts_csv import COLUMNS, guarded, render_csv
 from lampwright.paper.text import WIDTH, render_text
 from lampwright.planner.supplies import supply_from_voltage
+from lampwright.quantities import show
 from lampwright.sheets.build import build_sheet
 from lampwright.sheets.document import sheet_document
-from tests.builds import NAMES, example_ask, example_sheet, named, rows_ask, rows_sheet
+from tests.builds import (
+    NAMES,
+    UNLIKE,
+    example_ask,
+    example_sheet,
+    named,
+    rows_ask,
+    rows_sheet,
+    sheet_of,
+)
 
 NASTY = "<script>alert(1)</script>\u202e\x00\x1b[31m\U0001f52e=cmd|'/c calc'!A1" + " long" * 2500
 VOID = {"meta", "col", "br", "img", "hr"}
@@ -246,3 +256,64 @@ def test_the_worst_comes_first_and_only_the_everyday_is_small_print():
     assert re.search(r'class="box caution"><b>Take care:</b>[^<]*can bring on a seizure', page)
     assert re.search(r'class="box caution"><b>Take care:</b>[^<]*hot enough to start a fire', page)
     assert "Take care" not in render_html(example_sheet("miners_lamp"))
+
+
+@pytest.mark.parametrize("name", [*NAMES, *UNLIKE])
+def test_the_fault_table_sends_to_readings_by_their_numbers(name):
+    """Each number is a line of the readings; a row without a resistor is measured at its light."""
+    sheet = sheet_of(name)
+    lines = {line.number: line.first.check for line in tables.reading_lines(sheet)}
+    for row, faults in zip(tables.faults(sheet).rows, sheet.fault_finding, strict=True):
+        sent = re.search(r"Reading ([^:.]*)", row[1])
+        assert (sent is None) == faults.check.startswith("none"), row
+        if sent is None:
+            continue
+        numbers = [int(number) for number in re.findall(r"\d+", sent[1])]
+        assert set(numbers) <= set(lines), row
+        if faults.check.endswith("of that row"):
+            spanned = {lines[number] for number in range(numbers[0], numbers[-1] + 1)}
+            for place, string in enumerate(sheet.plan.strings):
+                wanted = f"resistor_{place}" if string.solved.resistance else f"led_{place}_0"
+                assert wanted in spanned, (wanted, row)
+        elif not faults.check.endswith("that light"):
+            assert [lines[number] for number in numbers] == re.findall(
+                r"supply_off|supply_on|after_switch|far_end|total_current", faults.check
+            )
+
+
+@pytest.mark.parametrize("name", [*NAMES, *UNLIKE])
+def test_what_hides_in_a_good_reading_is_said_once(name):
+    sheet = sheet_of(name)
+    note = tables.readings(sheet).note
+    for line in tables.reading_lines(sheet):
+        if line.first.good_but:
+            said = re.search(rf"([\d, and]+) good but {re.escape(line.first.good_but)}\.", note)
+            assert said, line
+            assert str(line.number) in re.findall(r"\d+", said[1])
+    assert len(set(re.findall(r"good but [^.]*\.", note))) == len(re.findall(r"good but [^.]*\.", note))
+
+
+def test_the_head_tells_what_fresh_cells_give():
+    sheet = example_sheet("moth_wings")
+    fresh = next(each.current for each in sheet.bench_checks if each.check == "total_current")
+    figures = dict(tables.key_figures(sheet))
+    assert show(fresh, "ma") in figures["All lights"]
+    assert show(sheet.plan.supply_current, "ma") in figures["All lights"]
+    assert "fresh" not in dict(tables.key_figures(example_sheet("observatory_diorama")))["All lights"]
+    assert f"at most {show(sheet.plan.design_current, 'ma')}" in sheet.reserve
+
+
+def test_the_log_has_a_line_for_each_reading_and_says_what_to_write():
+    for name in NAMES:
+        table = tables.log(example_sheet(name))
+        numbers = [line.number for line in tables.reading_lines(example_sheet(name))]
+        assert [int(row[0]) for row in table.rows] == numbers
+        assert "lowest and the highest" in table.note
+
+
+def test_the_event_card_speaks_of_what_the_build_has():
+    plugged = {line.what: line.says for line in example_sheet("observatory_diorama").event_card}
+    assert "battery" not in " ".join(plugged.values())
+    assert "plug" in plugged["Hot, or a smell"]
+    worn = {line.what: line.says for line in example_sheet("moth_wings").event_card}
+    assert "off the body" in worn["Warm, smell or hiss"]
