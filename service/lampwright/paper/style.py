@@ -52,8 +52,8 @@ vertical-align:-.5mm;background:#fff}
 .sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 3mm;align-items:start;
 break-inside:avoid}
 .sheet .set{table-layout:fixed}
-.sheet .steps{columns:2;column-gap:5mm;font-size:10pt;line-height:1.08}
-.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:4.5mm 1fr 4mm;gap:1.2mm;
+.sheet .steps{columns:2;column-gap:4mm;font-size:10pt;line-height:1.08}
+.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:4.2mm 1fr 3.6mm;gap:1mm;
 margin:0 0 .2mm}
 .sheet .steps li>b{text-align:right}
 .sheet .steps .gate>b{text-decoration:underline}

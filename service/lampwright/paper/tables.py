@@ -285,7 +285,7 @@ def readings(sheet: Sheet) -> Table:
         columns,
         tuple(rows),
         " ".join((note, *_good_but(sheet))),
-        (3, 21, 21, 18, 18, 19),
+        (3, 21, 21, 16, 18, 21),
     )
 
 

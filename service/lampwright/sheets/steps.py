@@ -183,7 +183,7 @@ def _row_steps(bench: _Bench, place: int) -> list[BuildStep]:
     if place == 0:
         through = "through F1 " if bench.fused else ""
         test = f"{through}with clip leads: {bench.live} to {free}, {bench.minus} to {end}; {bench.lead.on}."
-        test += f" It lights. Measure across {across}; {bench.lead.off}."
+        test += f" Lit: measure across {across}; {bench.lead.off}."
     else:
         test = f"the same way: {across}, {end}."
     check = f"resistor_{place}" if f"resistor_{place}" in bench.checks else f"led_{place}_0"
@@ -208,9 +208,9 @@ def _run_steps(bench: _Bench) -> list[BuildStep]:
         starts = listed([bench.find("W0+", "W1+"), bench.find("W0−", "W1−")])
         steps.append(
             _step(
-                f"Lay out each run, {starts} to its farthest row; mark the rows. Thread sleeves on first, "
-                "one a row on plus and on minus. Farthest row: to the ends. Others: push the insulation "
-                "8 mm open, cut no strand, leg along the wire."
+                f"Lay each run from {starts} to its farthest row; mark the rows. First thread the "
+                "sleeves on, one a row on plus and minus. Farthest row: to the ends. Others: push the "
+                "insulation 8 mm open, cut no strand, leg along the wire."
             )
         )
     said: list[str] = []
@@ -265,7 +265,7 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
             (*switch, *minus),
         ),
         _step(
-            f"{before}Join all plus ends ({_points(plus_points)}), then all minus ends "
+            f"{before}Join all plus ends ({_points(plus_points)}), all minus ends "
             f"({_points(minus_points)}).{after}",
             (*plus_points, *minus_points),
         ),
@@ -276,7 +276,7 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
         ),
         _step(
             f"TEST all: {lead.on}, S1 on. {all_light} DC volts, S1's other lug ({switch[-1]}) to supply−. "
-            "Log the other readings too.",
+            "Log all readings.",
             gate=True,
             reading=bench.good("after_switch"),
             powered=True,
@@ -288,7 +288,7 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
             reading=bench.good("total_current"),
             powered=True,
         ),
-        _step(f"{_upper(lead.off)}. Shrink the sleeves left. Tie wires down beside the joints, not on them."),
+        _step(f"{_upper(lead.off)}. Shrink the sleeves left; tie wires down beside the joints."),
         _step(
             f"TEST: on for one hour, off, touch.{empty}",
             gate=True,
