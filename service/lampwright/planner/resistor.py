@@ -296,12 +296,9 @@ def _working(
     steps = _first_steps(string, supply, bounds, wanted)
     left = supply.supply_voltage - bounds.string_voltage
     if left > 0 and resistance > 0:
-        demands = {
-            "wanted": ohms(bounds.wanted),
-            "rated": _or_none(bounds.rated),
-            "maximum": _or_none(bounds.maximum),
-        }
-        ideal = demands[bounds.decided_by]
+        decided_by = bounds.decided_by
+        by_wish, by_rating, by_limit = ohms(bounds.wanted), _or_none(bounds.rated), _or_none(bounds.maximum)
+        ideal = by_wish if decided_by == "wanted" else by_rating if decided_by == "rated" else by_limit
         steps.append(
             Step(
                 "The simple sum: that voltage over the wanted current",
@@ -312,9 +309,9 @@ def _working(
         )
         steps.append(
             Step(
-                _RULE[bounds.decided_by],
+                _RULE[decided_by],
                 "R_0 = max(R_wanted, R_rated, R_maximum)",
-                f"max({', '.join(demands.values())})",
+                f"max({by_wish}, {by_rating}, {by_limit})",
                 ideal,
             )
         )
