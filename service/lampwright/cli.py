@@ -13,6 +13,8 @@ from typing import Any
 
 FORMATS = ("text", "json", "html", "svg", "csv", "pdf")
 SOUND, UNSAFE, UNREADABLE = 0, 1, 2
+#: As of a program that a closed pipe ends: 128 and the number of the signal.
+CUT_SHORT = 141
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -306,6 +308,19 @@ def serve(host: str | None, port: int | None, workers: int | None) -> int:
 def main(arguments: list[str] | None = None) -> int:
     """Run a command and return its exit code."""
     chosen = _parser().parse_args(arguments)
+    try:
+        code = _run(chosen)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Who reads ("head", perhaps) has read enough; what is unwritten must not be tried again at the end.
+        import os
+
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return CUT_SHORT
+    return code
+
+
+def _run(chosen: argparse.Namespace) -> int:
     if chosen.command == "serve":
         return serve(chosen.host, chosen.port, chosen.workers)
     if chosen.command == "sheet":

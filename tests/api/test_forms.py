@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
+from importlib.util import find_spec
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 
 ASK = "/v1/series-resistors?supply_voltage_v=9&led=red_5mm&forward_current_ma=15"
+LANTERN = {
+    "title": "Lantern",
+    "supply": {"battery": "alkaline_aa", "cells_in_series": 3},
+    "lights": [{"name": "Flame", "led": "amber_5mm", "count": 2}],
+}
 STOPPED = "/v1/series-resistors?supply_voltage_v=9&led=white_5mm&series_count=3"
 
 
@@ -24,6 +30,7 @@ STOPPED = "/v1/series-resistors?supply_voltage_v=9&led=white_5mm&series_count=3"
         ("text/csv;q=0.9, application/json;q=0.1", "text/csv"),
         ("text/html, application/xhtml+xml, application/xml;q=0.9, */*;q=0.8", "application/json"),
         ("application/json;q=0, text/csv", "text/csv"),
+        # The first text form of all there are: a row of cells.
         ("text/*", "text/csv"),
     ],
 )
@@ -60,6 +67,46 @@ def test_csv_is_one_row_of_inputs_then_answers(client: FlaskClient) -> None:
     row = dict(zip(*csv.reader(io.StringIO(stopped)), strict=True))
     assert row["findings"] == "no_headroom"
     assert row["resistance_ohm"] == ""
+
+
+def test_a_default_that_was_used_is_told_and_may_be_sent_again(client: FlaskClient) -> None:
+    # A bank's label does not say below which current it switches off.
+    for current in (20, 60, 200):
+        ask = {"battery": "power_bank_5v", "load_current_ma": current}
+        first = client.post("/v1/runtimes", json=ask).get_json()
+        assert first["inputs"]["wake_current_ma"] == 50
+        assert client.post("/v1/runtimes", json=first["inputs"]).get_json() == first
+    cells = client.get("/v1/runtimes?battery=alkaline_aa&load_current_ma=5").get_json()
+    assert "wake_current_ma" not in cells["inputs"]
+
+
+@pytest.mark.parametrize(
+    ("name", "ask"),
+    [
+        ("wires", {"current_ma": 500, "run_length_m": 2, "supply_voltage_v": 5}),
+        ("fuses", {"current_ma": 500}),
+    ],
+)
+def test_a_gauge_and_its_area_are_one_thing(
+    client: FlaskClient, problem: Any, name: str, ask: dict[str, Any]
+) -> None:
+    wire = client.get("/v1/wires?current_ma=500&run_length_m=2&supply_voltage_v=5").get_json()
+    size = {key: wire[key] for key in ("awg", "conductor_area_mm2")}
+    both, gauge = (client.post(f"/v1/{name}", json={**ask, **part}) for part in (size, {"awg": size["awg"]}))
+    answers = [{**said.get_json(), "inputs": None} for said in (both, gauge)]
+    assert answers[0] == answers[1]
+    odd = client.post(f"/v1/{name}", json={**ask, **size, "conductor_area_mm2": 6})
+    assert problem(odd, 422)["errors"][0]["pointer"] == "/conductor_area_mm2"
+
+
+def test_what_a_shared_resistor_needs_instead_can_be_sent(client: FlaskClient) -> None:
+    strings = [{"led": "red_bright_5mm", "resistance_ohm": 0}, {"led": "white_5mm", "resistance_ohm": 0}]
+    ask = {"supply_voltage_v": 5, "shared_resistance_ohm": 150, "strings": strings}
+    first = client.post("/v1/circuit-checks", json=ask).get_json()
+    found = next(one for one in first["findings"] if one["code"] == "shared_resistor_one_colour")
+    mended = client.post("/v1/circuit-checks", json={**ask, **found["suggestion"]})
+    assert mended.status_code == 200
+    assert not [one for one in mended.get_json()["findings"] if one["severity"] == "stop"]
 
 
 def test_pick_answers_one_cell(client: FlaskClient) -> None:
@@ -177,17 +224,46 @@ def test_counts_for_prometheus(client: FlaskClient) -> None:
     ],
 )
 def test_a_sheet_in_every_form(client: FlaskClient, form: str, media: str) -> None:
-    build = {
-        "title": "Lantern",
-        "supply": {"battery": "alkaline_aa", "cells_in_series": 3},
-        "lights": [{"name": "Flame", "led": "amber_5mm", "count": 2}],
-    }
-    by_format = client.post(f"/v1/build-sheets?format={form}", json=build)
-    by_accept = client.post("/v1/build-sheets", json=build, headers={"Accept": media})
+    by_format = client.post(f"/v1/build-sheets?format={form}", json=LANTERN)
+    by_accept = client.post("/v1/build-sheets", json=LANTERN, headers={"Accept": media})
     assert by_format.status_code == by_accept.status_code == 200
     assert by_format.mimetype == by_accept.mimetype == media
     assert by_format.data == by_accept.data
     assert b"Lantern" in by_format.data or form == "csv"
+
+
+@pytest.mark.parametrize(
+    ("accept", "media"),
+    [
+        ("text/*", "text/html"),
+        ("text/plain;q=0.5, text/*;q=0.4", "text/plain"),
+        ("image/*", "image/svg+xml"),
+        ("*/*", "application/json"),
+        ("application/*", "application/json"),
+    ],
+)
+def test_a_sheet_in_its_most_natural_form(client: FlaskClient, accept: str, media: str) -> None:
+    said = client.post("/v1/build-sheets", json=LANTERN, headers={"Accept": accept})
+    assert said.status_code == 200
+    assert said.mimetype == media
+
+
+def test_without_the_extra_a_pdf_is_one_of_the_forms_not_made(
+    monkeypatch: pytest.MonkeyPatch, problem: Any
+) -> None:
+    from lampwright.api import sheets
+    from lampwright.app import create_app
+    from lampwright.config import Config
+
+    monkeypatch.setattr(sheets, "find_spec", lambda name: None if name == "weasyprint" else find_spec(name))
+    client = create_app(Config()).test_client()
+    said = client.post(
+        "/v1/build-sheets", json=LANTERN, headers={"Accept": "application/pdf, text/html;q=0.5"}
+    )
+    assert (said.status_code, said.mimetype) == (200, "text/html")
+    for way in ({"headers": {"Accept": "application/pdf"}}, {"query_string": "format=pdf"}):
+        body = problem(client.post("/v1/build-sheets", json=LANTERN, **way), 406)
+        assert "lampwright[pdf]" in body["detail"]
 
 
 @pytest.mark.parametrize("kind", ["leds", "batteries", "supplies", "wires", "fuses", "resistors"])

@@ -8,12 +8,15 @@ import json
 from typing import Any
 from urllib.parse import urlencode
 
+import pytest
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from lampwright.contract.calculations import offered
+
 RANDOM = settings(
-    max_examples=250, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=1000, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 
 
@@ -61,11 +64,52 @@ wires = st.fixed_dictionaries(
         "max_drop_pct": st.floats(1, 20, allow_nan=False),
     },
 )
+batteries = st.sampled_from(["alkaline_aa", "alkaline_9v", "lead_acid_12v", "power_bank_5v", "nimh_aaa"])
+rows_of_lights = st.fixed_dictionaries(
+    {"supply_voltage_v": volts, "led": lights, "count": st.integers(1, 60)},
+    optional={
+        "forward_current_ma": amps,
+        "mix_colours": st.booleans(),
+        "tolerance_pct": st.sampled_from([1, "2 %", 5]),
+    },
+)
+fuses = st.fixed_dictionaries(
+    {"current_ma": amps},
+    optional={
+        "awg": st.integers(18, 30),
+        "run_length_m": st.one_of(st.floats(0, 20, allow_nan=False), st.sampled_from(["80 cm", "1,5 m"])),
+        "battery": batteries,
+        "rated_current_ma": st.one_of(st.just(0), st.floats(20, 5000, allow_nan=False)),
+        "enclosed": st.booleans(),
+    },
+)
+runtimes = st.fixed_dictionaries(
+    {"battery": batteries, "load_current_ma": amps},
+    optional={
+        "cells_in_series": st.integers(1, 8),
+        "duty_pct": st.floats(1, 100, allow_nan=False),
+        "hours_per_day_h": st.floats(0.5, 24, allow_nan=False),
+        "hours_wanted_h": st.one_of(st.floats(0.1, 500, allow_nan=False), st.sampled_from(["90 min", "2 h"])),
+        "stop_at_v": volts,
+        "start_clock": st.just("18:30"),
+    },
+)
 asks = st.one_of(
     st.tuples(st.just("series-resistors"), resistors),
     st.tuples(st.just("series-resistors"), figures),
+    st.tuples(st.just("arrangements"), rows_of_lights),
     st.tuples(st.just("wires"), wires),
+    st.tuples(st.just("fuses"), fuses),
+    st.tuples(st.just("runtimes"), runtimes),
 )
+#: A question of each calculation that has a GET, and a member of it that is a current.
+PLAIN: dict[str, tuple[dict[str, Any], str]] = {
+    "series-resistors": ({"supply_voltage_v": 9, "led": "red_5mm"}, "forward_current_ma"),
+    "arrangements": ({"supply_voltage_v": 12, "led": "blue_5mm", "count": 7}, "forward_current_ma"),
+    "wires": ({"run_length_m": 2, "supply_voltage_v": 5}, "current_ma"),
+    "fuses": ({"awg": 26}, "current_ma"),
+    "runtimes": ({"battery": "alkaline_aa", "cells_in_series": 3}, "load_current_ma"),
+}
 
 
 def normal(body: dict[str, Any]) -> Any:
@@ -103,6 +147,23 @@ tabled = st.fixed_dictionaries(
         "rated_dissipation_w": st.floats(0.01, 10, allow_nan=False),
     },
 )
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_a_current_may_be_written_in_many_ways(client: FlaskClient, name: str) -> None:
+    members, current = PLAIN[name]
+    said = []
+    for value in (20, 20.0, "20", "20mA", "20 mA", "0.02 A", "0,02 A", "20000 µA", "2e1 mA"):
+        ask = {**members, current: value}
+        said.append(client.post(f"/v1/{name}", json=ask).get_json())
+        query = urlencode({key: written(each) for key, each in ask.items()})
+        said.append(client.get(f"/v1/{name}?{query}").get_json())
+    assert all(each == said[0] for each in said)
+    assert said[0]["inputs"][current] == 20
+
+
+def test_every_calculation_by_get_is_compared() -> None:
+    assert {name for name, entry in offered().items() if entry.by_get} == set(PLAIN)
 
 
 @settings(RANDOM, max_examples=100)

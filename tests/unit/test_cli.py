@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from lampwright.cli import FORMATS, main
+from lampwright.cli import CUT_SHORT, FORMATS, main
 
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "examples" / "miners_lamp.json"
@@ -24,6 +24,35 @@ def test_a_sheet_is_printed(capfdbinary: pytest.CaptureFixture[bytes]) -> None:
     said = capfdbinary.readouterr().out.decode()
     assert "Miner's lamp" in said
     assert "Fuse" in said
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["sheet", str(EXAMPLE)],
+        ["sheet", str(EXAMPLE), "--format", "json"],
+        ["compare", str(EXAMPLE), str(EXAMPLE)],
+        ["audit", "SHEET"],
+    ],
+)
+def test_a_reader_who_has_enough_is_no_error(tmp_path: Path, arguments: list[str]) -> None:
+    sheet = tmp_path / "sheet.json"
+    main(["sheet", str(EXAMPLE), "--format", "json", "--output", str(sheet)])
+    ours = [str(sheet) if word == "SHEET" else word for word in arguments]
+    reader, writer = os.pipe()
+    os.close(reader)
+    try:
+        ended = subprocess.run(
+            [sys.executable, "-m", "lampwright.cli", *ours],
+            stdout=writer,
+            stderr=subprocess.PIPE,
+            timeout=60,
+            cwd=ROOT / "service",
+        )
+    finally:
+        os.close(writer)
+    assert ended.stderr == b""
+    assert ended.returncode == CUT_SHORT
 
 
 @pytest.mark.parametrize("form", FORMATS)

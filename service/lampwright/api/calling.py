@@ -14,6 +14,7 @@ from typing import Any
 from flask import Blueprint, Response, request
 
 from lampwright.api import incoming, outgoing
+from lampwright.api.incoming import StatusError
 from lampwright.api.problems import parameter_fault
 from lampwright.contract import flat
 from lampwright.contract.answers import dump, members_told
@@ -64,7 +65,9 @@ class Kept:
 KEPT = Kept()
 
 
-def _form(params: Mapping[str, str], forms: tuple[str, ...], fixed: str | None) -> str | Response:
+def _form(
+    params: Mapping[str, str], forms: tuple[str, ...], fixed: str | None, missing: Mapping[str, str]
+) -> str | Response:
     """Return the form wanted: by the path, by ``format``, else by Accept."""
     wanted = params.get("format")
     if wanted is not None and wanted not in forms:
@@ -73,6 +76,8 @@ def _form(params: Mapping[str, str], forms: tuple[str, ...], fixed: str | None) 
         if wanted not in (None, fixed):
             return parameter_fault("format", f"contradicts a path ending in .{fixed}", "leave it out", wanted)
         return fixed
+    if wanted is not None and wanted in missing:
+        raise StatusError(406, missing[wanted], {"Vary": "Accept"})
     if wanted is not None:
         return wanted
     accept = request.environ.get("HTTP_ACCEPT")
@@ -81,16 +86,21 @@ def _form(params: Mapping[str, str], forms: tuple[str, ...], fixed: str | None) 
         return "text"
     if "rows" in params:
         return "csv"
-    return outgoing.form_wanted(accept, forms)
+    return outgoing.form_wanted(accept, forms, missing)
 
 
 class Offer:
     """The HTTP side of one calculation."""
 
-    def __init__(self, name: str, writers: Mapping[str, Writer] | None = None) -> None:
+    def __init__(
+        self, name: str, writers: Mapping[str, Writer] | None = None, missing: Mapping[str, str] | None = None
+    ) -> None:
         self.name = name
         self.parts = offered()[name].parts()
-        self.writers: dict[str, Writer] = {"csv": csv_row, **(writers or {})}
+        # A range such as text/* is answered with the first form within it.
+        self.writers: dict[str, Writer] = dict(writers or {})
+        self.writers.setdefault("csv", csv_row)
+        self.missing = missing or {}
         self.forms = ("json", *self.writers)
         self.told = ["inputs", *members_told(self.parts.answer)]
 
@@ -125,7 +135,7 @@ class Offer:
                 hint = "members go into the body; known here: " + ", ".join(incoming.CONTROLS)
                 return parameter_fault(name[:100], "is not known here", hint, value[:100])
         fault = self._controls(params)
-        form = fault or _form(params, self.forms, None)
+        form = fault or _form(params, self.forms, None, self.missing)
         if isinstance(form, Response):
             return form
         said = self._said(incoming.json_body(request), params, form)
@@ -140,7 +150,7 @@ class Offer:
             texts = incoming.query_texts(request)
             params = {name: texts.pop(name) for name in incoming.CONTROLS if name in texts}
             fault = self._controls(params)
-            form = fault or _form(params, self.forms, fixed)
+            form = fault or _form(params, self.forms, fixed, self.missing)
             if isinstance(form, Response):
                 return form
             said = self._said(coerced(self.name, texts), params, form)
@@ -184,12 +194,20 @@ class Offer:
 OFFERS: dict[str, Offer] = {}
 
 
-def offer(blueprint: Blueprint, name: str, writers: Mapping[str, Writer] | None = None) -> None:
-    """Register the routes of a calculation, if its planner is there."""
+def offer(
+    blueprint: Blueprint,
+    name: str,
+    writers: Mapping[str, Writer] | None = None,
+    missing: Mapping[str, str] | None = None,
+) -> None:
+    """Register the routes of a calculation, if its planner is there.
+
+    ``missing`` says of forms that are not made on this machine how to have them made.
+    """
     entry = offered().get(name)
     if entry is None:
         return
-    one = Offer(name, writers)
+    one = Offer(name, writers, missing)
     path = f"/v1/{name}"
     OFFERS[path] = one
     blueprint.add_url_rule(path, f"{name}-post", one.post, methods=["POST"])

@@ -59,8 +59,11 @@ def _quality(media: str, accept: str) -> tuple[float, int]:
     return best
 
 
-def form_wanted(accept: str | None, forms: tuple[str, ...]) -> str:
+def form_wanted(accept: str | None, forms: tuple[str, ...], missing: Mapping[str, str] | None = None) -> str:
     """Return the form that suits an Accept header best; the first of ``forms`` where nothing is said.
+
+    Of what suits equally, what is named most exactly comes first, then what stands first in ``forms``.
+    Forms that are ``missing`` on this machine are left out; where only they suit, how to have them is told.
 
     Raises
     ------
@@ -72,8 +75,12 @@ def form_wanted(accept: str | None, forms: tuple[str, ...]) -> str:
     if not accept:
         return forms[0]
     ranked = [(_quality(_BARE[form], accept), -index, form) for index, form in enumerate(forms)]
-    (quality, _), _, form = max(ranked, key=lambda entry: (entry[0][0], entry[0][1] > 0, entry[1]))
+    made = [entry for entry in ranked if entry[2] not in (missing or {})]
+    (quality, _), _, form = max(made, key=lambda entry: (entry[0][0], entry[0][1], entry[1]))
     if quality <= 0:
+        for (wanted, _), _, other in ranked:
+            if missing and other in missing and wanted > 0:
+                raise StatusError(406, missing[other], {"Vary": "Accept"})
         known = ", ".join(_BARE[form] for form in forms)
         raise StatusError(406, f"send Accept with one of {known}", {"Vary": "Accept"})
     return form

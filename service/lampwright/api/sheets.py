@@ -70,10 +70,19 @@ def sheet_writers() -> dict[str, Writer]:
     return {**found, **netlist_writer()}
 
 
+def _missing() -> dict[str, str]:
+    """Return the forms that need something that is not installed, and what to do about it."""
+    if find_spec("weasyprint"):
+        return {}
+    from lampwright.paper.pdf import HOW
+
+    return {"pdf": HOW}
+
+
 def sheets() -> Blueprint:
     """Return the routes about whole builds."""
     routes = Blueprint("sheets", __name__)
-    offer(routes, "build-sheets", sheet_writers())
+    offer(routes, "build-sheets", sheet_writers(), _missing())
     offer(routes, "diagnoses")
     offer(routes, "build-comparisons")
     offer(routes, "log-fits")

@@ -41,6 +41,7 @@ from lampwright.planner.models.refit import LogFitAsk
 from lampwright.planner.models.wiring import FuseAsk, WireAsk
 from lampwright.planner.supplies import supply_from_battery, supply_from_part, supply_from_voltage
 from lampwright.quantities import json_name, unit_of
+from lampwright.tables.batteries import figures_of
 
 Loaded = dict[str, Any]
 
@@ -358,17 +359,19 @@ _RUNTIME = (
 
 def runtime_ask(loaded: Loaded) -> RuntimeAsk:
     """Return the ask of ``/v1/runtimes``."""
+    from lampwright.planner.lasting import usual_wake_current
+
     kind = loaded.get("converter")
     if kind is not None:
         from lampwright.planner.feeding import USUAL_DROPOUT, USUAL_EFFICIENCY
 
         loaded.setdefault("converter_efficiency", outer("converter_efficiency", USUAL_EFFICIENCY[kind]))
         loaded.setdefault("dropout_voltage", USUAL_DROPOUT[kind])
-    return RuntimeAsk(
-        supply=read_supply(loaded),
-        strings=_strings(loaded),
-        **picked(loaded, _RUNTIME),
-    )
+    supply = read_supply(loaded)
+    wake = usual_wake_current(figures_of(supply.battery))
+    if wake is not None:
+        loaded.setdefault("wake_current", outer("wake_current", wake))
+    return RuntimeAsk(supply=supply, strings=_strings(loaded), **picked(loaded, _RUNTIME))
 
 
 _USAGE = (

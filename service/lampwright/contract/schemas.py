@@ -395,7 +395,7 @@ class WiresSchema(AskSchema):
     """Which wire for this current and run, or how this one does."""
 
     document_name = "WiresAsk"
-    never_both: ClassVar[Rivals] = (("conductor_area", ("awg",)), ("on_hand_awg", ("awg", "conductor_area")))
+    never_both: ClassVar[Rivals] = (("on_hand_awg", ("awg", "conductor_area")),)
     swapped = (("current", "supply_voltage"), ("run_length", "supply_voltage"))
 
     current = _load_current(required=True)
@@ -419,7 +419,7 @@ class FusesSchema(FlatSchema):
 
     document_name = "FusesAsk"
     any_of: ClassVar[Groups] = ()
-    never_both: ClassVar[Rivals] = (*SupplySchema.never_both, ("conductor_area", ("awg",)))
+    never_both: ClassVar[Rivals] = SupplySchema.never_both
 
     current = _load_current(required=True)
     awg = Count(10, 36)

@@ -21,7 +21,7 @@ from lampwright.planner.models.wiring import FuseAsk, WireAnswer, WireAsk
 from lampwright.planner.network import Network, Row, Settled, rows_of
 from lampwright.planner.protection import fuse
 from lampwright.planner.resistor import recommended_resistance, series_resistor
-from lampwright.planner.strings import Corners, rating_for, solved_string
+from lampwright.planner.strings import Corners, names_of, rating_for, solved_string
 from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
 from lampwright.planner.wire import conductor_resistance, wire
 from lampwright.tables.resistors import usual_ratings
@@ -317,6 +317,17 @@ def _own_resistance(ask: CircuitAsk, row: Row) -> float | None:
     return recommended_resistance(alone, row.model, ask.supply, wanted, "E24").resistance or None
 
 
+def _each_its_own(ask: CircuitAsk, solved: Solved) -> tuple[dict[str, object], ...]:
+    """Return the strings to send instead: each with a resistor of its own."""
+    first = {row.place: row for row in reversed(solved.rows)}
+    found = []
+    for place, string in enumerate(ask.strings):
+        own = _own_resistance(ask, first[place])
+        sent: dict[str, object] = {"leds": names_of(string.leds), "branch_count": string.branch_count}
+        found.append({**sent, "resistance_ohm": own} if own else sent)
+    return tuple(found)
+
+
 def _hogs(solved: Solved) -> bool:
     """Return whether rows share one resistor, so that one may take the others' current."""
     return solved.shared > 0 and sum(row.count for row in solved.rows) > 1
@@ -333,9 +344,7 @@ def _shared_findings(ask: CircuitAsk, solved: Solved) -> tuple[Finding, ...]:
         row, corners = solved.rows[worst], solved.corners[worst]
         own = _own_resistance(ask, row)
         gaps = {"own": ohms(own) if own else "sized for it", "current": milliamps(corners.high)}
-        suggestion: dict[str, object] = {"shared_resistance": 0.0}
-        if own:
-            suggestion["resistance"] = own
+        suggestion: dict[str, object] = {"shared_resistance": 0.0, "strings": _each_its_own(ask, solved)}
         lights = [solved.corners[at].expected / solved.rows[at].model.brightest_rated_current for at in lit]
         maximum = row.model.max_forward_current
         code = ""

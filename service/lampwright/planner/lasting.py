@@ -7,6 +7,7 @@ the voltage at which such a battery counts as empty), the load that can no longe
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
@@ -14,6 +15,7 @@ from lampwright.physics.discharge import Discharge, discharge
 from lampwright.physics.loads import Converter
 from lampwright.planner.feeding import Feeding, Lights, brightness_at, dark_voltage, feeding, stop_voltage
 from lampwright.planner.models.energy import Curve, RuntimeAsk, RuntimeFigures
+from lampwright.tables.batteries import BatteryFigure
 
 #: A bank with too little to do switches off after this long (two models: 30 s and 60 s). [s]
 BANK_TIMEOUT = 30.0
@@ -166,10 +168,15 @@ def _at_once(
     return "dim" if start_voltage <= end_voltage else ""
 
 
+def usual_wake_current(figures: Mapping[str, BatteryFigure]) -> float | None:
+    """Return the current, in A, below which banks of a kind surely switch off; None of other batteries."""
+    known = figures.get("wake_current")
+    return None if known is None else known.low or known.value
+
+
 def wake_current(fed: Feeding, ask: RuntimeAsk) -> float:
-    """Return the current, in A, below which this bank surely switches off."""
-    known = fed.figures["wake_current"]
-    return ask.wake_current if ask.wake_current is not None else known.low or known.value
+    """Return the current, in A, below which this bank switches off."""
+    return ask.wake_current if ask.wake_current is not None else usual_wake_current(fed.figures) or 0.0
 
 
 def _asleep(fed: Feeding, ask: RuntimeAsk, current: float) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from lampwright.errors import ContradictionError
 from lampwright.planner.feeding import Feeding, brightness_at
 from lampwright.planner.findings import finding
-from lampwright.planner.lasting import Lasting, energy, figures_for, wake_current
+from lampwright.planner.lasting import Lasting, energy, figures_for, usual_wake_current, wake_current
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.energy import RuntimeAsk
 from lampwright.planner.texts import milliamps, volts
@@ -154,7 +154,7 @@ def _current(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
                     cure=cure,
                 )
             )
-        elif ask.wake_current is None and drawn < sure:
+        elif wake == usual_wake_current(fed.figures) and drawn < sure:  # nobody measured this bank
             said.append(finding("bank_may_sleep", field="battery", current=current, cure=cure))
     return said
 

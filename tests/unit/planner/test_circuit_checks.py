@@ -113,7 +113,9 @@ def test_one_light_in_ten_behind_a_shared_resistor_takes_over():
     assert 0.047 < answer.strings[0].current_high < 0.050
     assert "shared_resistor_burns" in codes(answer)
     own = next(each for each in answer.findings if each.code == "shared_resistor_burns").suggestion
-    mended = check(supply_from_voltage(5.0), row(exact, own["resistance"], 10))
+    assert own["shared_resistance"] == 0
+    assert [(each["leds"], each["branch_count"]) for each in own["strings"]] == [(("red LED",), 10)]
+    mended = check(supply_from_voltage(5.0), row(exact, own["strings"][0]["resistance_ohm"], 10))
     assert not stopped(mended.findings)
 
 
