@@ -56,6 +56,11 @@ def parts(sheet: Sheet) -> Table:
     return Table("Parts list", columns, tuple(rows), note, (16, 38, 5, 6, 13, 5, 4, 13))
 
 
+def _piece_label(cut: Cut) -> str:
+    """Return a piece's label as the joint table has it: "W1+", "A–D link"."""
+    return f"{cut.label.removeprefix('links in row ')} link" if " in row " in cut.label else cut.label
+
+
 def cuts(sheet: Sheet) -> Table:
     """Return the cut list, wires and sleeves; what most pieces have in common is said once, above."""
     every = sheet.plan.cuts
@@ -71,7 +76,7 @@ def cuts(sheet: Sheet) -> Table:
         pieces.setdefault(key, []).append(cut)
     rows = []
     for (run, awg, length, count), alike in pieces.items():
-        label = ", ".join(cut.label.replace("links in row", "link") for cut in alike)
+        label = ", ".join(_piece_label(cut) for cut in alike)
         if run == "bridge" and len(alike) > 2:
             label = f"{alike[0].label} to {alike[-1].label.removeprefix('bridge ')}"
         rows.append(

@@ -87,7 +87,8 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
         pack = f"{supply.cells_in_series} × {size}"
         pack += " in series" if supply.cells_in_series > 1 else ""
         holders = supply.packs_in_parallel * (supply.cells_in_series if lead.each else 1)
-        label = f", {show(supply.capacity, 'mah')}" if supply.capacity else ""
+        label = ", protected" if kind.protection == "sometimes" else ""
+        label += f", {show(supply.capacity, 'mah')}" if supply.capacity else ""
         yield PartLine(
             "Battery",
             f"{kind.name}{label}" + (f", {cells} a set" if cells > 1 else ""),
@@ -118,7 +119,7 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
             1,
             fuse.spares,
             "F1",
-            "same value" if fuse.needed != "optional" else "none at all",
+            "same value" if fuse.needed != "optional" else "none",
         )
     if plan.switch is not None:
         least = f"{show(plan.switch.rated_current, 'ma')} at {show(supply.supply_voltage_max, 'v')} DC"

@@ -74,6 +74,7 @@ class _Bench:
         self.lead = lead_of(plan.ask.supply)
         self.find = JointFinder(plan)
         self.fused = plan.fuse is not None and bool(plan.fuse.rated_current)
+        self.holder = self.fused and plan.fuse is not None and plan.fuse.style != "resettable"
         self.plugged = bool(self.find("plug+"))
         self.made: set[str] = set()
         # Where the supply is tapped to test a row, before the rest is there.
@@ -104,11 +105,14 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
     steps = [_step(f"Tick off the parts. Cut wires and sleeves; label both ends; strip, {tin}.")]
     packs = bench.take(*(joint.joint for joint in joints if joint.wires[0].startswith("pack ")))
     if packs:
-        steps.append(_step(f"Sleeves on. Join the packs, minus to next plus: {listed(packs)}.", packs))
+        text = (
+            f"No battery on. Sleeves on. Join the packs' leads, black to red of the next ({listed(packs)})."
+        )
+        steps.append(_step(text, packs))
     steps.append(
         _step(
             f"TEST the supply alone, on DC volts: {lead.on}, a tip on each lead. No minus sign: red tip is "
-            f"on plus. Mark it; {lead.off}.",
+            f"on plus. Mark plus; {lead.off}.",
             gate=True,
             reading=bench.good("supply_off"),
         )
@@ -118,11 +122,12 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
     if fuse or plug:
         said = ["Sleeves on."]
         if fuse:
-            said.append(f"In-line holder of F1 to supply+, close to the supply ({fuse[0]}).")
+            part = "In-line holder of F1" if bench.holder else "F1"
+            said.append(f"{part} to supply+, close to the supply ({fuse[0]}).")
         if plug:
             after = "Its other lead" if fuse else "supply+"
             said.append(f"{after} and supply− to the socket half ({listed(plug)}).")
-        if fuse:
+        if fuse and bench.holder:
             said.append("Fit the fuse.")
         steps.append(_step(" ".join(said), (*fuse, *plug)))
         where = "plug+ and plug−, plugged in" if bench.plugged else f"{bench.live} and supply−"
