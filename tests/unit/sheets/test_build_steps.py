@@ -6,8 +6,12 @@ from collections import Counter
 
 import pytest
 
+from lampwright.contract.calculations import read
+from lampwright.drawing.wiring import wiring_pages
+from lampwright.paper import tables
 from lampwright.planner.labels import first_row
 from lampwright.quantities import show
+from lampwright.sheets.build import build_sheet
 from lampwright.sheets.document import sheet_document
 from lampwright.tables.joints import supply_leads
 from tests.builds import NAMES, UNLIKE, example_sheet, rows_sheet, unlike_sheet
@@ -178,3 +182,80 @@ def test_the_document_tells_joints_tools_and_sleeves():
     assert document["sleeves"][0]["count"] == 42
     assert math.isclose(document["sleeves"][0]["sleeve_length_mm"], 20)
     assert any("meter" in tool for tool in document["tools"])
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_pieces_have_one_label_in_cut_list_and_joint_table(name):
+    """What is cut is joined under the same name; rows alike go by the first of them."""
+    sheet = sheet_of(name)
+    ends = {end for joint in sheet.plan.joints for end in joint.wires}
+    count = Counter()
+    for label, size, _ in tables.cuts(sheet).rows:
+        said, _, times = label.partition(" × ")
+        if said == "sleeve":
+            count[size] += int(times)
+            continue
+        for each in said.split(", "):
+            if each.endswith(" link"):
+                assert f"{first_row(each.removesuffix(' link'))} link" in ends
+            elif " to " not in each:
+                assert each in ends
+    assert sum(count.values()) == sum(joint.count for joint in sheet.plan.joints if joint.sleeve_first)
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_the_drawing_and_its_words_name_the_joints_of_the_table(name):
+    sheet = sheet_of(name)
+    labels = {joint.joint for joint in sheet.plan.joints}
+    for told in (sheet.drawing_text, re.sub(r"<desc.*?</desc>", "", " ".join(wiring_pages(sheet)))):
+        found = {*re.findall(r"X\d+(?:–X\d+)?", told)}
+        assert found
+        assert found <= labels
+    rows = {joint.joint for joint in sheet.plan.joints if any(end[:2] == "R-" for end in joint.wires)}
+    assert rows <= {*re.findall(r"X\d+(?:–X\d+)?", sheet.drawing_text)}
+
+
+def test_letters_that_name_no_row_are_told_where_rows_pass_over_them():
+    """F, G, I, O, R, S, W and X are fuse, supply and so on, or look like digits (labels.py)."""
+    assert "F, G, I, O, R, S, W or X" in tables.rows_table(example_sheet("moth_wings")).note
+    assert "F, G" not in tables.rows_table(example_sheet("miners_lamp")).note
+    assert tables.rows_table(example_sheet("moth_wings")).rows[0][0] == "A to K (8)"
+
+
+def test_fuse_speed_holder_and_connector_are_said():
+    """Quick is letter F, slow letter T (IEC 60127-1, from memory)."""
+    parts = {line.item: line for line in example_sheet("moth_wings").parts_list}
+    assert parts["Fuse"].value.endswith("quick (F) + holder")
+    assert parts["Plug, socket"].value.startswith("2-way, fits one way")
+    assert parts["Battery holder"].value.startswith("for 4 × AA")
+    assert (
+        "12.6 V DC"
+        in {line.item: line for line in example_sheet("observatory_diorama").parts_list}["Switch"].value
+    )
+    assert any(", protected" in line.value for line in unlike_sheet("staff on two lithium cells").parts_list)
+
+
+def test_one_run_may_be_one_piece_with_the_main_wire():
+    assert (
+        "W0 and W1 may be one piece: then X7 and X8 fall away"
+        in tables.joints(unlike_sheet("pin on a coin cell")).note
+    )
+    assert "one piece" not in tables.joints(example_sheet("moth_wings")).note
+
+
+def test_lever_connectors_are_not_tinned_and_named_by_size():
+    build = {
+        "title": "Stage box",
+        "supply": "adapter_12v",
+        "lights": [
+            {"name": "Front", "led": "white_5mm", "count": 9, "forward_current_ma": 15, "run_length_m": 2},
+            {"name": "Back", "led": "red_5mm", "count": 4, "forward_current_ma": 10, "run_length_m": 3},
+        ],
+        "wire": {"on_hand_awg": [22]},
+    }
+    sheet = build_sheet(read("build-sheets", build))
+    assert sheet.build_steps[0].text.endswith("tin only what is soldered.")
+    line = next(line for line in sheet.parts_list if line.item == "Lever connector")
+    assert (line.value, line.count, line.label) == ("for 3 wires of 22 AWG", 2, "X5, X6")
+    assert "11 mm for a lever connector" in tables.cuts(sheet).note
+    assert any("tug each wire" in step.text for step in sheet.build_steps)
