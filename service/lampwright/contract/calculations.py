@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, cached_property
 from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
@@ -50,19 +50,44 @@ class Calculation:
         return find_spec(self.planner.partition(":")[0]) is not None
 
     def parts(self) -> Parts:
-        """Return its schema, made once, and its functions."""
+        """Return its schema, made once, and its functions; loaded when first asked for."""
         return _parts(self.name)
 
 
-@dataclass(frozen=True)
 class Parts:
-    """The imported parts of a calculation."""
+    """The parts of a calculation, each imported when first needed and kept."""
 
-    schema: Any
-    reader: Callable[[dict[str, Any]], Any]
-    planner: Callable[[Any], Any]
-    row_planner: Callable[[Any], Any]
-    answer: type
+    def __init__(self, entry: Calculation) -> None:
+        self.entry = entry
+
+    @cached_property
+    def schema(self) -> Any:
+        """Its schema, made once."""
+        return _named(f"lampwright.contract.schemas:{self.entry.schema}")()
+
+    @cached_property
+    def reader(self) -> Callable[[dict[str, Any]], Any]:
+        """What makes an ask of loaded members."""
+        found: Callable[[dict[str, Any]], Any] = _named(f"lampwright.contract.reading:{self.entry.reader}")
+        return found
+
+    @cached_property
+    def planner(self) -> Callable[[Any], Any]:
+        """What answers an ask."""
+        found: Callable[[Any], Any] = _named(self.entry.planner)
+        return found
+
+    @cached_property
+    def row_planner(self) -> Callable[[Any], Any]:
+        """What answers the ask of a table's row."""
+        found: Callable[[Any], Any] = _named(self.entry.row_planner or self.entry.planner)
+        return found
+
+    @cached_property
+    def answer(self) -> type:
+        """The kind of its answer."""
+        found: type = _named(self.entry.answer)
+        return found
 
 
 _MODELS = "lampwright.planner.models"
@@ -180,14 +205,7 @@ def _named(place: str) -> Any:
 
 @cache
 def _parts(name: str) -> Parts:
-    entry = _BY_NAME[name]
-    return Parts(
-        schema=_named(f"lampwright.contract.schemas:{entry.schema}")(),
-        reader=_named(f"lampwright.contract.reading:{entry.reader}"),
-        planner=_named(entry.planner),
-        row_planner=_named(entry.row_planner or entry.planner),
-        answer=_named(entry.answer),
-    )
+    return Parts(_BY_NAME[name])
 
 
 @cache

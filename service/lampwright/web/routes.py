@@ -14,7 +14,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import segno
 from flask import Blueprint, Response, abort, render_template, request, url_for
 
 from lampwright import __version__
@@ -138,6 +137,8 @@ def code() -> Response:
     text = request.get_data(as_text=True)
     if not 0 < len(text) <= _CODE_LIMIT:
         abort(413)
+    import segno  # only here: a service that draws no code does not load it
+
     drawn = io.BytesIO()
     segno.make_qr(text, error="l").save(drawn, kind="svg", scale=4, border=4, xmldecl=False, svgns=True)
     return Response(drawn.getvalue(), mimetype="image/svg+xml", headers={"Cache-Control": "no-store"})

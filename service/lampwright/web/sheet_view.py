@@ -10,9 +10,7 @@ from typing import Any
 from lampwright.contract.calculations import read
 from lampwright.contract.faults import RefusalError
 from lampwright.errors import ContradictionError, LampwrightError
-from lampwright.paper.html import render_html
 from lampwright.paper.style import STYLE
-from lampwright.sheets.build import build_sheet
 from lampwright.web import builds
 
 _VERB = re.compile(r"^(is|has|cannot|needs|must)\b")
@@ -20,6 +18,10 @@ _BODY = re.compile(r"<main\b[^>]*>(.*)</main>", re.DOTALL)
 
 
 def _printed(build: dict[str, Any], address: str | None) -> str:
+    # Loaded with the first page: a service that is asked numbers alone starts without it.
+    from lampwright.paper.html import render_html
+    from lampwright.sheets.build import build_sheet
+
     return render_html(build_sheet(read("build-sheets", build)), address)
 
 

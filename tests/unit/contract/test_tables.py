@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import io
 import random
 from typing import Any
@@ -13,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lampwright.contract.answers import members_told
-from lampwright.contract.calculations import answer, offered, rows_found
+from lampwright.contract.calculations import Parts, answer, offered, rows_found
 from lampwright.contract.faults import RefusalError
 from lampwright.contract.fields import plain_number
 from lampwright.contract.flat import flat_answer, line
@@ -125,13 +124,11 @@ def test_a_bad_row_spoils_no_other() -> None:
 
 
 def test_what_is_no_fault_of_the_row_is_not_told_as_one() -> None:
-    parts = offered()["wires"].parts()
+    parts = Parts(offered()["wires"])
 
     def broken(ask: Any) -> Any:
         raise ValueError("a mistake of ours")
 
+    parts.row_planner = broken
     with pytest.raises(ValueError, match="of ours"):
-        rows_found(
-            dataclasses.replace(parts, row_planner=broken),
-            [{"current_ma": 500, "run_length_m": 4, "supply_voltage_v": 12}],
-        )
+        rows_found(parts, [{"current_ma": 500, "run_length_m": 4, "supply_voltage_v": 12}])
