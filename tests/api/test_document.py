@@ -14,6 +14,7 @@ from flask.testing import FlaskClient
 from openapi_spec_validator import validate
 
 from lampwright.api.document import document, document_bytes
+from lampwright.contract.parts import parts_list
 from lampwright.quantities import UNITS
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
@@ -118,15 +119,96 @@ def test_a_name_with_a_unit_says_so() -> None:
     assert checked > 100
 
 
+def asked() -> dict[str, dict[str, Any]]:
+    """Return every schema that a request body refers to, at any depth."""
+    found: dict[str, dict[str, Any]] = {}
+
+    def walk(value: Any) -> None:
+        if isinstance(value, dict):
+            name = str(value.get("$ref", "")).rpartition("/")[2]
+            if name and name not in found:
+                found[name] = DOCUMENT["components"]["schemas"][name]
+                walk(found[name])
+            for inner in value.values():
+                walk(inner)
+        elif isinstance(value, list):
+            for inner in value:
+                walk(inner)
+
+    for _, _, operation in operations():
+        for content in operation.get("requestBody", {}).get("content", {}).values():
+            walk(content["schema"])
+        for parameter in operation.get("parameters", []):
+            walk(parameter["schema"])
+    return found
+
+
 def test_requests_have_inclusive_bounds() -> None:
-    for name, schema in DOCUMENT["components"]["schemas"].items():
-        if not name.endswith("Ask"):
-            continue
+    schemas = asked()
+    assert {"SeriesResistorsAsk", "Led", "String", "Feed", "Light", "BuildSupply", "MeterReading"} <= set(
+        schemas
+    )
+    for schema in schemas.values():
         assert schema["additionalProperties"] is False
-        for member in schema["properties"].values():
-            for part in (member, *member.get("anyOf", ())):
+        for name, member in schema["properties"].items():
+            for part in (member, member.get("items", {}), *member.get("anyOf", ())):
                 if part.get("type") in ("number", "integer"):
-                    assert part["minimum"] <= part["maximum"]
+                    assert part["minimum"] <= part["maximum"], name
+                elif part.get("type") == "array":
+                    assert part["minItems"] <= part["maxItems"], name
+                elif part.get("type") == "string":
+                    assert {"enum", "pattern", "maxLength"} & set(part), name
+
+
+def test_every_place_of_a_part_enumerates_the_ids() -> None:
+    listed = {
+        "led": "leds",
+        "battery": "batteries",
+        "supply": "supplies",
+    }
+    seen = 0
+    for schema in asked().values():
+        for name, member in schema["properties"].items():
+            if name not in (*listed, "leds"):
+                continue
+            part = member.get("items", member)
+            enums = [one["enum"] for one in (part, *part.get("anyOf", ())) if "enum" in one]
+            ids = {entry["id"] for entry in parts_list(listed.get(name, name))}
+            if name == "supply":  # a battery by itself is one, too
+                ids |= {entry["id"] for entry in parts_list("batteries")}
+            assert len(enums) == 1, name
+            assert set(enums[0]) == ids, name
+            seen += 1
+    assert seen >= 12
+
+
+def test_every_calculation_links_to_itself() -> None:
+    linked = 0
+    for path, method, operation in operations():
+        links = operation["responses"]["200"].get("links", {})
+        for link in links.values():
+            assert link["operationId"] in {each["operationId"] for _, _, each in operations()}
+            linked += 1
+        if method == "post" and not path.startswith("/v1/tables/"):
+            assert links, path
+    assert linked >= 15
+
+
+def test_every_error_that_can_be_answered_is_documented() -> None:
+    common = {"200", "429", "500", "503"}
+    by_method = {
+        "post": common | {"400", "406", "413", "414", "415", "422"},
+        "get": common | {"304", "400", "406", "414"},
+    }
+    for path, method, operation in operations():
+        told = set(operation["responses"])
+        needed = common if path in ("/healthz", "/metrics") else by_method[method]
+        # The document has one form.
+        assert needed - ({"406"} if path == "/v1/openapi.json" else set()) <= told, path
+        for status in told - {"200", "304"}:
+            name = operation["responses"][status]["$ref"].rpartition("/")[2]
+            content = DOCUMENT["components"]["responses"][name]["content"]
+            assert set(content) == {"application/problem+json"}
 
 
 def test_parts_are_enumerated() -> None:

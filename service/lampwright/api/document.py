@@ -62,6 +62,7 @@ _ERRORS = {
     "get": (400, 406, 414, 422, 429, 500, 503),
     "list": (400, 406, 414, 429, 500, 503),
     "table": (400, 406, 413, 414, 415, 422, 429, 500, 503),
+    "document": (400, 414, 429, 500, 503),
     "plain": (429, 500, 503),
 }
 
@@ -396,9 +397,10 @@ def document() -> Json:
         paths[path] = _list(name, path, csv=False)
         paths[f"{path}.csv"] = _list(name, path, csv=True)
     json_object: Json = {"type": "object"}
-    paths["/v1/openapi.json"] = _plain(
-        "getOpenapi", "This document.", "application/json", json_object, "reference"
-    )
+    own = _plain("getOpenapi", "This document.", "application/json", json_object, "reference")
+    told = own["get"]["responses"]
+    told.update({"304": {"description": "What the caller has is still right."}, **_errors("document")})
+    paths["/v1/openapi.json"] = own
     paths["/healthz"] = _plain(
         "getHealth", "Whether the service is up.", "application/json", json_object, "service"
     )

@@ -92,6 +92,8 @@ class Surround:
         headers["X-Request-Id"] = request_id
         method = request.method
         if method == "OPTIONS":
+            if response.status_code == 200:  # there is nothing to be of a type
+                headers.pop("Content-Type", None)
             headers["Access-Control-Allow-Methods"] = headers.get("Allow", "GET, HEAD, OPTIONS, POST")
             headers["Access-Control-Allow-Headers"] = "Content-Type, Accept, If-None-Match, X-Request-Id"
             headers["Access-Control-Max-Age"] = "86400"
