@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
+from functools import cached_property
 from typing import Any
 
 from flask import Blueprint, Response, request
@@ -102,7 +103,11 @@ class Offer:
         self.writers.setdefault("csv", csv_row)
         self.missing = missing or {}
         self.forms = ("json", *self.writers)
-        self.told = ["inputs", *members_told(self.parts.answer)]
+
+    @cached_property
+    def told(self) -> list[str]:
+        """The members of its answer."""
+        return ["inputs", *members_told(self.parts.answer)]
 
     def _controls(self, params: Mapping[str, str]) -> Response | None:
         """Refuse unknown words of form and extent."""
