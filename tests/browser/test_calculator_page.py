@@ -13,6 +13,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from lampwright.contract.calculations import read
+from lampwright.sheets.carrying import pack, read_link
 from tests.browser.conftest import Desk
 from tests.browsing import needs
 
@@ -22,6 +24,10 @@ COUNT = "#f-lights-0-count"
 
 def sheet_text(page: Page) -> str:
     return page.inner_text("#sheet")
+
+
+def link_to(build: dict[str, Any]) -> str:
+    return f"#b={pack(build)}"
 
 
 def settle(page: Page, act: Callable[[], object]) -> None:
@@ -197,10 +203,232 @@ def test_a_ready_made_supply(desk: Desk) -> None:
     expect(plain.locator("#sheet")).to_contain_text("USB charger")
 
 
-def test_a_broken_link_is_said_in_words(desk: Desk) -> None:
-    page = desk.open("/#b=abcdef")
-    page.wait_for_selector("#sheet")
+@pytest.mark.parametrize(
+    ("fragment", "said"),
+    [
+        ("#b=abcdef", "a part of it was cut off"),
+        ("#b=", "a part of it was cut off"),
+        (
+            "#b=q1YqyUxPVbJSUErNS1fSUcpJTC9WsopWyi9ILFKyMtSBsotLEtOBnOzUSqCskaGRjlIBUJGSVV5pTo5SbS0A",
+            "cut off",
+        ),
+        ("#c=abcdef", "another version"),
+    ],
+)
+def test_a_broken_link_is_said_in_words(desk: Desk, fragment: str, said: str) -> None:
+    page = desk.open(f"/{fragment}")
+    expect(page.locator("#lost")).to_contain_text(said)
     assert page.input_value("#f-title") == "Observatory diorama"
+    assert "Observatory diorama" in sheet_text(page)
+    desk.accessible(page)
+    page.fill(COUNT, "11")
+    expect(page.locator("#lost")).to_be_hidden()
+
+
+def test_a_link_says_the_same_to_the_command_line(desk: Desk) -> None:
+    """What people type is read before it goes into the link, so that others need not read it again."""
+    page = desk.open("/?example=moth_wings")
+    page.click("text=What is in the drawer")
+    settle(page, lambda: page.fill("#f-resistors-on_hand_ohm", "red red brown; 4.7 kΩ"))
+    settle(page, lambda: page.fill("#f-lights-0-forward_current_ma", "8,5"))
+    page.click("#link")
+    expect(page.locator("#kept-link")).to_be_focused()
+    build = read_link(page.input_value("#kept-link"))
+    assert build is not None
+    assert build["resistors"] == {"on_hand_ohm": [220, "4.7kΩ"]}
+    ask = read("build-sheets", build)
+    assert ask.lights[0].forward_current == pytest.approx(8.5e-3)
+    assert page.url == page.input_value("#kept-link")
+
+
+def test_a_reload_loses_nothing(desk: Desk) -> None:
+    page = desk.open()
+    settle(page, lambda: page.fill("#f-title", "Gate of the salt road"))
+    page.wait_for_url("**#b=*")
+    page.reload()
+    expect(page.locator("#sheet")).to_contain_text("Gate of the salt road")
+    assert page.input_value("#f-title") == "Gate of the salt road"
+    page.click("#to-compare")  # a jump inside the page leaves the address to the build
+    expect(page.locator("#compare")).to_be_focused()
+    assert "#b=" in page.url
+
+
+def test_a_light_is_found_by_its_words(desk: Desk) -> None:
+    page = desk.open()
+    page.click(".light:nth-child(2) .find")
+    expect(page.locator("#finder-words")).to_be_focused()
+    desk.accessible(page)
+    page.keyboard.type("12v pre wired WARM")
+    expect(page.locator("#finder-list button")).to_have_count(1)
+    desk.accessible(page)
+    settle(page, lambda: page.keyboard.press("Enter"))
+    assert page.input_value("#f-lights-1-led") == "prewired_warm_white_12v"
+    expect(page.locator("#f-lights-1-led")).to_be_focused()
+    assert page.input_value("#f-lights-0-led") == "warm_white_5mm"
+    page.click(".light:nth-child(1) .find")
+    page.keyboard.type("plaid")
+    expect(page.locator("#finder-says")).to_contain_text("No kind")
+    page.click("#finder-list button")
+    assert page.input_value("#f-lights-0-led") == "own"
+    assert page.is_visible("#f-lights-0-led-forward_voltage_v")
+    page.click(".light:nth-child(1) .find")
+    page.keyboard.press("Escape")
+    expect(page.locator("#f-lights-0-led")).to_be_focused()
+    desk.heard[:] = [line for line in desk.heard if "status of 4" not in line]
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "chosen"),
+    [
+        ("#f-lights-0-led", "uv", "uv_400_5mm"),
+        ("#f-lights-0-led", "3 mm bl", "blue_3mm"),
+        ("#f-lights-0-led", "smd warm", "warm_white_smd"),
+        ("#f-lights-0-led", "purple", "violet_5mm"),
+        ("#f-lights-0-led", "cold", "white_5mm"),
+        ("#f-power", "power bank", "power_bank_5v"),
+        ("#f-power", "coin 2032", "lithium_coin_cr2032"),
+        ("#f-power", "AA rech", "nimh_aa"),
+        ("#f-power", "lead 12", "lead_acid_12v"),
+        ("#f-power", "car", "part:vehicle_12v"),
+    ],
+)
+def test_typing_on_a_closed_list_finds_any_of_its_words(
+    desk: Desk, field: str, typed: str, chosen: str
+) -> None:
+    page = desk.open()
+    page.focus(field)
+    settle(page, lambda: page.keyboard.type(typed))
+    expect(page.locator(field)).to_have_value(chosen)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "understood"),
+    [
+        ("100,220,330", "list", [100, 220, 330]),
+        ("100 220 4k7", "list", [100, 220, "4k7"]),
+        ("100 ohm, 4.7 kΩ; 1 k", "list", ["100ohm", "4.7kΩ", "1k"]),
+        ("red red brown", "list", [220]),
+        ("yellow-violet-red-gold, brown black black red brown", "list", [4700, 10000]),
+        ("brown green gold", "list", [1.5]),
+        ("red red", "list", ["red", "red"]),
+        ("brown black black red", "list", ["brown", "black", "black", "red"]),  # four or five bands
+        ("1,500", "list", ["1,500 Ω"]),  # two meanings: for the service to refuse
+        ("22, AWG 26; 30awg", "wires", [22, 26, 30]),
+        ("0,25 mm², 0.5", "wires", [24, 21]),
+        ("thick", "wires", ["thick"]),
+        ("12 pcs", "count", 12),
+        ("12x", "count", 12),
+        ("1O", "count", "1O"),
+        ("7 pm", "clock", "19:00"),
+        ("12:15am", "clock", "00:15"),
+        ("9.05", "clock", "09:05"),
+        ("25:00", "clock", "25:00"),
+        ("1:30", "hours", "90 min"),
+        ("6", "hours", 6),
+    ],
+)
+def test_what_people_type(desk: Desk, typed: str, kind: str, understood: object) -> None:
+    page = desk.open(ready=False)
+    fields = {
+        "list": "#f-resistors-on_hand_ohm",
+        "wires": "#f-wire-on_hand_awg",
+        "count": COUNT,
+        "clock": "#f-usage-start_clock",
+        "hours": "#f-usage-hours_wanted_h",
+    }
+    read_as = page.evaluate(
+        "([typed, field]) => import('./assets/reading.js')"
+        ".then(module => module.read(typed, document.querySelector(field)))",
+        [typed, fields[kind]],
+    )
+    assert read_as == understood
+
+
+def test_what_was_understood_is_said(desk: Desk) -> None:
+    page = desk.open()
+    page.click("text=What is in the drawer")
+    page.fill("#f-resistors-on_hand_ohm", "red red brown, 330")
+    expect(page.locator("#f-resistors-on_hand_ohm ~ .read")).to_have_text("read as 220 Ω, 330 Ω")
+
+
+def test_another_voltage_takes_the_old_limits_with_it(desk: Desk) -> None:
+    page = desk.open()
+    lowest, highest = (f"#f-supply-supply_voltage_{end}_v" for end in ("min", "max"))
+    settle(page, lambda: page.fill("#f-supply-supply_voltage_v", "9"))
+    assert page.input_value(lowest) == "11.4"  # still typing
+    page.press("#f-supply-supply_voltage_v", "Tab")
+    expect(page.locator("#lost")).to_contain_text("empty now")
+    assert (page.input_value(lowest), page.input_value(highest)) == ("", "")
+    page.click("#more-adapter summary")
+    page.fill(lowest, "10")
+    expect(page.locator(f"{lowest}-error")).to_contain_text("Voltage")
+    page.click(f"{lowest}-error button")
+    expect(page.locator("#summary")).to_be_hidden()
+    desk.heard[:] = [line for line in desk.heard if "status of 4" not in line]
+
+
+def test_every_member_of_a_build_has_its_field(desk: Desk, service: str) -> None:
+    """A build that uses all there is comes back from the page as it went in; no member is left out."""
+    light = {
+        "name": "A",
+        "led": {"forward_voltage_v": 3.1, "rated_current_ma": 20, "colour": "white"},
+        "count": 2,
+        "forward_current_ma": 8,
+        "run_length_m": 1,
+        "dim_to_pct": 50,
+    }
+    bag = {
+        "name": "B",
+        "led": {"rated_voltage_v": 12, "rated_current_ma": 15, "colour": "red"},
+        "count": 1,
+    }
+    rest = {
+        "resistors": {
+            "e_series": "E192",
+            "tolerance_pct": 1,
+            "rated_dissipation_w": 0.5,
+            "on_hand_ohm": [470, 680],
+        },
+        "wire": {
+            "on_hand_awg": [22],
+            "max_drop_pct": 5,
+            "flexing": True,
+            "enclosed": True,
+            "bundled_count": 3,
+            "insulation": "silicone_180",
+        },
+        "usage": {
+            "hours_wanted_h": 3,
+            "duty_pct": 50,
+            "hours_per_day_h": 2,
+            "air_travel": True,
+            "flash_rate_hz": 1,
+            "worn": True,
+            "start_clock": "10:30",
+        },
+        "mix_colours": True,
+        "ambient_temperature_degc": 10,
+    }
+    adapter = {
+        "supply_voltage_v": 12,
+        "supply_voltage_min_v": 11,
+        "supply_voltage_max_v": 13,
+        "source_resistance_ohm": 0.5,
+        "current_limit_ma": 1500,
+    }
+    battery = {
+        "battery": "lead_acid_12v",
+        "cells_in_series": 1,
+        "packs_in_parallel": 2,
+        "capacity_mah": 7000,
+        "supply_voltage_max_v": 14.4,
+    }
+    for supply in (adapter, battery):
+        build = {"title": "All of it", "supply": supply, "lights": [light, bag], **rest}
+        read("build-sheets", build)  # the service takes it
+        page = desk.open(f"/{link_to(build)}")
+        assert page.evaluate("import('./assets/build.js').then(build => build.request())") == build
+        assert not page.is_visible("#lost")
 
 
 @pytest.mark.parametrize(

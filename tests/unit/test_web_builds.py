@@ -56,6 +56,24 @@ def test_an_adapter_leaves_the_battery_fields_out() -> None:
     assert builds.build_from_form(fields)["supply"] == {"supply_voltage_v": 12.0}
 
 
+def test_of_a_field_that_adapter_and_battery_share_the_right_one_counts() -> None:
+    highest = {"supply.supply_voltage_max_v": ["12.6", "14.4"]}
+    adapter = builds.build_from_form(builds.shown_fields({"power": ["adapter"], **highest}))
+    assert adapter["supply"] == {"supply_voltage_max_v": 12.6}
+    fields = {
+        "power": ["lead_acid_12v"],
+        "supply.packs_in_parallel": ["2"],
+        "supply.source_resistance_ohm": ["1"],
+        **highest,
+    }
+    battery = builds.build_from_form(builds.shown_fields(fields))
+    assert battery["supply"] == {
+        "battery": "lead_acid_12v",
+        "packs_in_parallel": 2,
+        "supply_voltage_max_v": 14.4,
+    }
+
+
 def test_a_ready_made_supply_is_named() -> None:
     fields = {"power": "part:usb_charger_5v", "supply.supply_voltage_v": "12", "usage.worn": "yes"}
     build = builds.build_from_form(fields)

@@ -112,5 +112,5 @@ def test_every_choice_of_light_and_power_is_known_and_named_once() -> None:
 
 def test_refusals_in_words() -> None:
     told = sheet_view.told(ContradictionError("supply", "cannot be taken together", "send one of them"))
-    assert told == {"supply": "This cannot be taken together: send one of them"}
+    assert told == {"supply": "This cannot be taken together. Write one of them"}
     assert sheet_view.told(OutOfRangeError("too much")) == {"": "too much"}

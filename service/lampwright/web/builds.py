@@ -15,6 +15,7 @@ _LISTS = ("on_hand_ohm", "on_hand_awg")
 _COUNTS = ("count", "cells_in_series", "packs_in_parallel", "bundled_count")
 _TICKS = ("flexing", "enclosed", "worn", "air_travel", "mix_colours")
 _OF_BATTERIES = ("cells_in_series", "packs_in_parallel", "capacity_mah")
+_OF_ADAPTERS = ("supply_voltage_v", "supply_voltage_min_v", "source_resistance_ohm", "current_limit_ma")
 _WORDS = ("title", "name", "led", "colour", "battery", "e_series", "insulation", "start_clock")
 _GROUPS = ("supply", "lights", "resistors", "wire", "usage")
 _SYMBOLS = {
@@ -66,6 +67,12 @@ def _value(stem: str, typed: str) -> object:
     return f"{typed} {symbol}" if symbol and re.fullmatch(r"[+-]?\d+,\d+", typed) else typed
 
 
+def shown_fields(fields: dict[str, list[str]]) -> dict[str, str]:
+    """Return one value of each field; of a name that adapter and battery both have, the one that counts."""
+    place = 0 if fields.get("power") == ["adapter"] else -1
+    return {name: values[place] for name, values in fields.items()}
+
+
 def build_from_form(fields: dict[str, str]) -> dict[str, Any]:
     """Return the build that a form's fields stand for; names are paths such as ``lights.0.count``."""
     build: dict[str, Any] = {}
@@ -76,9 +83,7 @@ def build_from_form(fields: dict[str, str]) -> dict[str, Any]:
         steps = name.split(".")
         if not typed or name in ("power", *_GROUPS) or len(steps) > 4:
             continue
-        if steps[0] == "supply" and (steps[-1] in ("cells_in_series", "capacity_mah")) == (
-            power == "adapter"
-        ):
+        if steps[0] == "supply" and steps[-1] in (_OF_BATTERIES if power == "adapter" else _OF_ADAPTERS):
             continue
         target = build
         if steps[0] == "lights" and len(steps) > 2 and re.fullmatch(r"\d{1,3}", steps[1]):

@@ -78,7 +78,7 @@ def plan() -> Response:
     """Return the calculator page with a complete sheet below the form."""
     errors: dict[str, str] = {}
     if "title" in request.args or "power" in request.args:
-        build = builds.build_from_form(request.args.to_dict())
+        build = builds.build_from_form(builds.shown_fields(request.args.to_dict(flat=False)))
         try:
             sheet = sheet_view.sheet_of(build, request.host_url)
         except LampwrightError as error:
@@ -100,6 +100,9 @@ def plan() -> Response:
         sheet_version=sheet_view.style_stamp(),
         leds=choices.led_choices(),
         powers=choices.power_choices(),
+        colours=choices.colour_choices(),
+        insulations=choices.insulation_choices(),
+        wire_sizes=choices.wire_areas(),
         examples=[(name, builds.example(name)["title"]) for name in builds.EXAMPLES],
     )
 

@@ -13,6 +13,8 @@ from lampwright.errors import ContradictionError, LampwrightError
 from lampwright.paper.style import STYLE
 from lampwright.web import builds
 
+#: A request is sent; a field is written into.
+_SENT = re.compile(r"\b[Ss]end ")
 _VERB = re.compile(r"^(is|has|cannot|needs|must)\b")
 _BODY = re.compile(r"<main\b[^>]*>(.*)</main>", re.DOTALL)
 
@@ -65,9 +67,10 @@ def style_stamp() -> str:
 
 
 def _sentence(detail: str, hint: str) -> str:
-    """Return the words beside a field; the page's script says them the same way."""
-    words = ": ".join(part for part in (detail, hint) if part)
-    return _VERB.sub(r"This \1", words)
+    """Return the words beside a field; the page's script says them much the same way."""
+    words = ". ".join(part for part in (detail, hint[:1].upper() + hint[1:]) if part)
+    words = _SENT.sub(lambda found: "Write " if found[0][0] == "S" else "write ", words)
+    return _VERB.sub(r"This \1", words.replace("This member is needed", "Fill it in"))
 
 
 def told(error: LampwrightError) -> dict[str, str]:

@@ -1,5 +1,6 @@
 // The calculator page: the form on top, the sheet below it, live.
-import { addLight, fill, idOf, renumber, request, showErrors, typed, unfold } from "./build.js";
+import { addLight, controlOf, fill, idOf, outgrown, renumber, request, show, showErrors, typed, unfold } from "./build.js";
+import { openFinder, typeAhead } from "./find.js";
 import { pack, unpack } from "./keep.js";
 import { showComparison, showFade, showRemedies } from "./views.js";
 
@@ -85,15 +86,22 @@ function showSheet(html, sheet) {
   $("sheet").replaceChildren(...document.importNode(body, true).childNodes);
   stale();
   $("tools").hidden = $("views").hidden = false;
-  say(sheet.summary ? `The sheet is up to date. ${sheet.summary}` : "The sheet is up to date.");
+  $("to-sheet").hidden = false;
+  const heard = document.createElement("span");
+  heard.className = "away";
+  heard.textContent = "The sheet is up to date. ";
+  const safe = document.createElement("b");
+  safe.textContent = `Safe to build: ${sheet.safe}. `;
+  $("status").replaceChildren(heard, safe, sheet.summary);
   showRemedies(sheet.findings ?? [], applyRemedy);
   showFade(sheet);
 }
 
+const sentences = (...parts) => parts.filter(Boolean).map((one, place) => (place ? one[0].toUpperCase() + one.slice(1) : one)).join(". ");
 function refused(problem, loud) {
   const errors = problem.errors.map((error) => ({
     name: (error.pointer ?? error.parameter ?? "").replace(/^#?\//, "").replaceAll("/", "."),
-    words: [error.detail, error.hint].filter(Boolean).join(": ").replace(/^(is|has|cannot|needs|must)\b/, "This $1"),
+    words: sentences(error.detail, error.hint).replace(/^(is|has|cannot|needs|must)\b/, "This $1"),
     instead: error.suggestion ?? undefined,
   }));
   showErrors(errors);
@@ -122,8 +130,8 @@ function applyRemedy(suggestion, field) {
   const beside = field.replace(/\.?[^.]*$/, "");
   const changed = [];
   for (const [name, value] of Object.entries(suggestion)) {
-    const control = $(idOf(name)) ?? (beside && $(idOf(`${beside}.${name}`))) ?? $(idOf(`supply.${name}`));
-    const controls = control ? [control]
+    const control = controlOf(name) ?? (beside && controlOf(`${beside}.${name}`)) ?? controlOf(`supply.${name}`);
+    const controls = control ? [control].filter((one) => !one.closest("[hidden]"))
       : [...document.querySelectorAll(`.light [name$=".${CSS.escape(name)}"]`)].filter((one) => !(parseFloat(one.value) <= value));
     for (const one of controls) {
       one.value = Array.isArray(value) ? value.join("; ") : value;
@@ -131,8 +139,7 @@ function applyRemedy(suggestion, field) {
     }
   }
   if (!changed.length) return false;
-  changed[0].closest("details")?.setAttribute("open", "");
-  changed[0].focus();
+  show(changed[0]);
   settled();
   return true;
 }
@@ -153,16 +160,25 @@ let pause = 0;
 function settled() {
   clearTimeout(pause);
   if (remember()) {
-    if (location.hash) history.replaceState(null, "", location.pathname + location.search);
-    $("kept").hidden = true;
+    $("kept").hidden = $("lost").hidden = true;
+    keepInAddress();
     update();
   }
+}
+// The address always holds the build: a reload, a bookmark or a tab put away by the phone loses nothing.
+async function keepInAddress() {
+  const mine = shown;
+  const url = new URL(location.href);
+  url.search = "";
+  url.hash = `b=${await pack(request())}`;
+  if (mine === shown) history.replaceState(null, "", url);
+  return url.href;
 }
 function replace(build, words) {
   const strange = fill(build);
   settled();
-  const left = strange.length ? ` Left out, as this page has no field for it: ${strange.join(", ")}.` : "";
-  say(words + left);
+  lost(strange.length ? `Left out of the build, as this page has no field for it: ${strange.join(", ")}.` : "");
+  say(words);
 }
 
 form.addEventListener("input", (event) => {
@@ -171,6 +187,16 @@ form.addEventListener("input", (event) => {
   clearTimeout(pause);
   pause = setTimeout(settled, PAUSE);
 });
+form.addEventListener("change", (event) => {
+  if (event.target !== $(idOf("supply.supply_voltage_v"))) return;
+  const left = outgrown({ typing: false });
+  if (!left.some((one) => one.value)) return;
+  for (const one of left) one.value = "";
+  unfold();
+  settled();
+  lost("Lowest and highest went with the voltage before: they are empty now.");
+});
+form.addEventListener("keydown", typeAhead);
 form.addEventListener("submit", (event) => {
   event.preventDefault();
   clearTimeout(pause);
@@ -178,6 +204,8 @@ form.addEventListener("submit", (event) => {
   update({ loud: true }).then(() => { if ($("summary").hidden) $("answer").scrollIntoView(); });
 });
 form.addEventListener("click", (event) => {
+  const find = event.target.closest(".find");
+  if (find) return openFinder(find.parentNode.querySelector("select"));
   const row = event.target.closest(".remove")?.closest(".light");
   if (!row) return;
   const next = row.nextElementSibling ?? row.previousElementSibling;
@@ -197,6 +225,7 @@ $("undo").addEventListener("click", () => {
   if (!before) return;
   fill(JSON.parse(before));
   shown = JSON.stringify(typed());
+  keepInAddress();
   $("undo").disabled = !past.length;
   if (!past.length) form.querySelector("input").focus();
   update();
@@ -235,22 +264,19 @@ $("open-file").addEventListener("change", async () => {
 // ---- print, keep, save
 $("print").addEventListener("click", () => window.print());
 $("link").addEventListener("click", async () => {
-  const build = typed();
-  const url = new URL(location.href);
-  url.search = "";
-  url.hash = `b=${await pack(build)}`;
-  history.replaceState(null, "", url);
+  remember();
+  const link = await keepInAddress();
   $("kept").hidden = false;
-  $("kept-link").value = url.href;
+  $("kept-link").value = link;
   $("kept-link").focus();
   $("kept-link").select();
   $("code").replaceChildren();
-  if (url.href.length > 300) {
+  if (link.length > 300) {
     $("code").textContent = "This build is too long for a code that scans well: send the link, or save the build as a file.";
     return;
   }
   try {
-    const answer = await fetch("./code.svg", { method: "POST", headers: { "Content-Type": "text/plain" }, body: url.href });
+    const answer = await fetch("./code.svg", { method: "POST", headers: { "Content-Type": "text/plain" }, body: link });
     if (!answer.ok) throw new Error();
     const picture = new DOMParser().parseFromString(await answer.text(), "image/svg+xml").documentElement;
     picture.setAttribute("role", "img");
@@ -304,18 +330,35 @@ menu.addEventListener("focusout", (event) => { if (event.relatedTarget && !menu.
 
 // ---- start: a kept build, or what the service wrote into the page
 async function openLink() {
-  const kept = /^#b=([\w-]+)$/.exec(location.hash);
+  const kept = /^#([a-z]+\d*)=(.*)$/.exec(location.hash);
   if (!kept) return false;
   try {
-    fill(await unpack(kept[1]));
+    if (kept[1] !== "b") throw new Error("another version");
+    const strange = fill(await unpack(/^[\w-]*/.exec(kept[2])[0]));
     remember();
+    lost(strange.length ? `Left out of the build, as this page has no field for it: ${strange.join(", ")}.` : "");
     return true;
   } catch {
-    say("This link holds no build that can be read; perhaps a part of it is missing.");
+    lost(kept[1] === "b"
+      ? "This link holds no build that can be read: perhaps a part of it was cut off. Ask for the whole link. Below is the build that was here before."
+      : "This link is of a kind that this page does not know: it was made by another version. Open it where it was made. Below is the build that was here before.");
     return false;
   }
 }
+function lost(words) {
+  $("lost").textContent = words;
+  $("lost").hidden = !words;
+}
 addEventListener("hashchange", async () => { if (await openLink()) update(); });
+// Inside the page the address is the build's: a jump leaves it alone.
+document.addEventListener("click", (event) => {
+  const jump = event.target.closest("main a[href^='#'], a.skip");
+  if (!jump || event.defaultPrevented) return;
+  event.preventDefault();
+  const goal = $(jump.hash.slice(1));
+  goal.scrollIntoView();
+  goal.focus({ preventScroll: true });
+});
 $("again").disabled = false;
 renumber();
 unfold();

@@ -56,7 +56,8 @@ export function showFade(sheet) {
       return dot;
     });
     const times = string.branch_count > 1 ? ` × ${string.branch_count}` : "";
-    return make("li", {}, make("span", { class: "row-name" }, `${string.row ?? letter(index)}${times}`), ...dots);
+    const names = [...new Set(string.light_names ?? [])].join(", ");
+    return make("li", {}, make("span", { class: "row-name" }, `${string.row ?? letter(index)}${times} ${names}`), ...dots);
   });
   $("age-lights").replaceChildren(make("ul", { class: "lamp-rows", "aria-hidden": "true" }, ...rows));
   const at = (values, place) => {
@@ -84,26 +85,30 @@ export function showFade(sheet) {
 }
 
 // ---- the comparison: every way drawn as rows, with bars for current and waste
+const MOST = 8; // rows drawn of one way, and lights drawn of one row
+function nameOf(led) {
+  if (typeof led !== "string") return led?.colour?.replaceAll("_", " ") ?? "of your own";
+  return [...$("f-lights-0-led").options].find((one) => one.value === led)?.text.replace(/, 5 mm$/, "").toLowerCase() ?? led;
+}
+function inWords(row) {
+  const names = (row.leds ?? []).map(nameOf);
+  const lights = [...new Set(names)].map((name) => `${names.filter((one) => one === name).length} ${name}`).join(", ");
+  return `${row.branch_count} ${row.branch_count === 1 ? "row" : "rows"} of ${lights}${row.resistance_ohm ? `, ${row.display.resistance}` : ""}`;
+}
 function drawn(strings) {
-  const shown = strings.slice(0, 8);
-  const longest = Math.max(1, ...shown.map((one) => Math.min(8, one.leds?.length ?? one.series_count ?? 1)));
-  const width = 92 + longest * 22;
-  const height = shown.length * 26 + 8;
-  const picture = make("svg", { viewBox: `0 0 ${width} ${height}`, width, height, class: "rows", role: "img" });
-  picture.append(make("title", {}, strings.map((one, index) =>
-    `row ${letter(index)}: ${one.series_count ?? one.leds?.length ?? 1} in a row, ${digits(one.resistance_ohm)} ohm, ${one.branch_count > 1 ? `${one.branch_count} times` : "once"}`).join("; ")));
-  shown.forEach((one, index) => {
-    const y = index * 26 + 17;
-    const leds = (one.leds ?? []).slice(0, 8);
-    picture.append(
-      make("text", { x: 4, y: y + 4, class: "mark" }, letter(index)),
-      make("path", { d: `M18 ${y}H${width - 44}`, class: "wire" }),
-      make("rect", { x: 24, y: y - 5, width: 18, height: 10, class: "part" }),
-      ...leds.map((led, place) => make("circle", { cx: 58 + place * 22, cy: y, r: 8, class: `lamp-dot ${look(led)}` })),
-      make("text", { x: width - 40, y: y + 4, class: "mark" }, one.branch_count > 1 ? `× ${one.branch_count}` : ""),
-    );
+  const lines = strings.slice(0, MOST).map((row) => {
+    const leds = (row.leds ?? []).slice(0, MOST);
+    const width = 52 + leds.length * 22;
+    const cut = row.leds.length > MOST ? `… ${row.leds.length}` : "";
+    return make("li", {}, inWords(row),
+      make("svg", { viewBox: `0 0 ${width + 40} 22`, width: width + 40, height: 22, class: "rows", "aria-hidden": "true" },
+        make("path", { d: `M4 11H${width}`, class: "wire" }),
+        ...(row.resistance_ohm ? [make("rect", { x: 12, y: 6, width: 18, height: 10, class: "part" })] : []),
+        ...leds.map((led, place) => make("circle", { cx: 48 + place * 22, cy: 11, r: 8, class: `lamp-dot ${look(led)}` })),
+        make("text", { x: width + 4, y: 15, class: "mark" }, cut)));
   });
-  return picture;
+  if (strings.length > MOST) lines.push(make("li", {}, `and ${strings.length - MOST} more`));
+  return make("ul", { class: "drawn" }, ...lines);
 }
 function bar(label, value, most, unit, part = null) {
   const share = most > 0 ? Math.max(1, (value / most) * 100) : 0;
@@ -133,7 +138,7 @@ export function showComparison(answer) {
     if (care && !stop) facts.unshift(make("li", {}, make("b", {}, "Take care: "), care.message));
     if (stop) facts.unshift(make("li", { class: "way-stop" }, make("b", {}, "STOP "), stop.message));
     return make("article", { class: best ? "way best" : "way" },
-      make("h3", {}, KIND[one.kind] ?? one.kind, ...(best ? [make("span", { class: "pick" }, "recommended")] : [])),
+      make("h3", {}, KIND[one.kind] ?? one.kind, ...(best ? [" ", make("span", { class: "pick" }, "recommended")] : [])),
       drawn(one.strings ?? []),
       bar("Current", one.supply_current_ma, current, "mA"),
       bar("Lost as heat", one.wasted_power_w, waste, "W", true),
