@@ -8,10 +8,68 @@ frozen, before anybody else sees it. The two classes share one layout, so that n
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import MISSING, fields
-from typing import Any, TypeVar
+from typing import Any, TypeVar, overload
 
 Record = TypeVar("Record")
+Item = TypeVar("Item", covariant=True)
+
+
+class Later(Sequence[Item]):
+    """A tuple that is worked out when it is first looked at: not every reader of a record wants all of it.
+
+    Parameters
+    ----------
+    make : callable
+        Returns the items.
+
+    Examples
+    --------
+    >>> said = []
+    >>> squares = Later(lambda: said.append("made") or (0, 1, 4))
+    >>> said
+    []
+    >>> list(squares), squares == (0, 1, 4), said
+    ([0, 1, 4], True, ['made'])
+    """
+
+    __slots__ = ("_items", "_make")
+
+    def __init__(self, make: Callable[[], tuple[Item, ...]]) -> None:
+        self._make = make
+        self._items: tuple[Item, ...] | None = None
+
+    def _all(self) -> tuple[Item, ...]:
+        if self._items is None:
+            self._items = self._make()
+        return self._items
+
+    @overload
+    def __getitem__(self, at: int) -> Item: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> Sequence[Item]: ...
+
+    def __getitem__(self, at: int | slice) -> Item | Sequence[Item]:
+        """Return an item, or several."""
+        return self._all()[at]
+
+    def __len__(self) -> int:
+        """Return how many items there are."""
+        return len(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        """Return whether the items are the same."""
+        return tuple(self) == tuple(other) if isinstance(other, (Later, tuple)) else NotImplemented
+
+    def __hash__(self) -> int:
+        """Return the hash of the items."""
+        return hash(self._all())
+
+    def __repr__(self) -> str:
+        """Return the items as a tuple."""
+        return repr(self._all())
 
 
 def quickly_made(kind: type[Record]) -> type[Record]:

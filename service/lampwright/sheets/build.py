@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from lampwright.auditor import audit
@@ -16,6 +16,7 @@ from lampwright.planner.sheet import plan_build
 from lampwright.planner.strings import string_model
 from lampwright.planner.together import loops_of
 from lampwright.quantities import show
+from lampwright.records import Later
 from lampwright.sheets.bench import bench_of_plan
 from lampwright.sheets.checks import bench_checks
 from lampwright.sheets.document import led_figures, sheet_document
@@ -61,12 +62,12 @@ def _worded(plan: Plan) -> Sheet:
     buildable = plan.buildable and bool(plan.strings)
     checks: tuple[BenchCheck, ...] = ()
     faults: tuple[FaultRow, ...] = ()
-    broken: tuple[BreakLine, ...] = ()
+    broken: Sequence[BreakLine] = ()
     if plan.strings:
         bench = bench_of_plan(plan)
         checks = bench_checks(bench)
         found = effects(bench)
-        faults, broken = fault_table(bench, found), break_it(bench, found)
+        faults, broken = fault_table(bench, found), Later(lambda: break_it(bench, found))
     return Sheet(
         title=plan.ask.title,
         plan=plan,
@@ -88,7 +89,7 @@ def _worded(plan: Plan) -> Sheet:
         findings=findings,
         working=plan.working,
         sources=plan.sources,
-        row_curves=_curves(plan),
+        row_curves=Later(lambda: _curves(plan)),
         event_card=event_card(plan) if plan.strings else (),
         break_it=broken,
     )

@@ -124,8 +124,8 @@ def test_what_is_written_quickly_is_what_is_defined(name):
             sheet.light_figures,
             sheet.findings,
             sheet.working,
-            sheet.row_curves,
-            sheet.break_it,
+            tuple(sheet.row_curves),
+            tuple(sheet.break_it),
         ),
         *(plan.ask.supply, plan.ask.wire, plan.ask.usage, plan.ask.resistors, plan.ask.lights[0].led),
     )

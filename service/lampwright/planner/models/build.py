@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from lampwright.planner.models.base import Finding, Step
@@ -202,7 +202,8 @@ class BreakLine:
 class Sheet:
     """Everything a build sheet says. ``safe`` is yes, with_care or no.
 
-    ``document`` is its JSON where that was made already; a sheet that is changed has none.
+    ``document`` is its JSON where that was made already; a sheet that is changed has none. What only paper
+    and page show (curves, break-it view) is worked out when it is looked at.
     """
 
     title: str
@@ -225,7 +226,7 @@ class Sheet:
     findings: tuple[Finding, ...]
     working: tuple[Step, ...]
     sources: tuple[str, ...]
-    row_curves: tuple[RowCurve, ...] = ()
+    row_curves: Sequence[RowCurve] = ()
     event_card: tuple[EventLine, ...] = ()
-    break_it: tuple[BreakLine, ...] = ()
+    break_it: Sequence[BreakLine] = ()
     document: Mapping[str, object] | None = field(default=None, init=False, repr=False, compare=False)
