@@ -38,7 +38,7 @@ _SMALLEST = -700.0
 # square; the last step of `settle` leaves its square.
 _CUBED = 3e-6
 _ROUGH = 1e-7
-_SQUARED = 3e-8
+_SQUARED = 1e-6
 # A step in u wider than this is held back; beyond the other curvature says nothing any more.
 _WIDEST = 2.0
 _FAR = 0.5
@@ -185,7 +185,7 @@ def settle(
                         return None
                     u = least
                 logs[at] = u
-                currents.append(grown * (1.0 + step) - saturation_current)
+                currents.append(grown * (1.0 + step * (1.0 + 0.5 * step)) - saturation_current)
             place = end
         if widest < _SQUARED:
             return tuple(currents), parting

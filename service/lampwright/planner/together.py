@@ -107,13 +107,15 @@ def solve_prepared(
     near: Sequence[float] = (),
 ) -> Solution:
     """Return what `solve_runs` does, of rows that are prepared already; ``near`` as in `settle`."""
-    if open_circuit_voltage > 0 and sum(len(rows) for _, rows in runs) > 1:
+    if open_circuit_voltage > 0:
         quick = [(loop, [row for _, row in rows if row is not None]) for loop, rows in runs]
-        if all(len(mine) == len(rows) for (_, mine), (_, rows) in zip(quick, runs, strict=True)):
+        ready = [row for _, rows in quick for row in rows]
+        if len(ready) > 1 and len(ready) == sum([len(rows) for _, rows in runs]):
             found = settle(open_circuit_voltage, common, quick, near)
             if found is not None:
-                counts = [row[0] for _, rows in quick for row in rows]
-                total = sum(count * current for count, current in zip(counts, found[0], strict=True))
+                total = 0.0
+                for row, current in zip(ready, found[0], strict=True):
+                    total += row[0] * current
                 return Solution(found[1], found[0], total)
     return _solved_surely(
         open_circuit_voltage, common, [(loop, [branch for branch, _ in rows]) for loop, rows in runs]
