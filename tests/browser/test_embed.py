@@ -16,11 +16,13 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from lampwright import __version__
+from lampwright.tables.findings import finding_rows
 from tests.browser.conftest import Desk, serve
 
 STATIC = Path(__file__).parents[2] / "service" / "lampwright" / "web" / "static"
 ALL_THREE = "".join(f"<lampwright-{name}></lampwright-{name}>" for name in ("resistor", "survives", "build"))
 
+BANDS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
 Host = Callable[..., str]
 
 
@@ -130,6 +132,38 @@ def test_german_words_and_figures(desk: Desk, club: Host) -> None:
     assert "Nimm" in text
     assert re.search(r"\d,\d+ mA", text)
     desk.accessible(page)
+
+
+def test_findings_and_refusals_in_german_say_what_is_left_in_english(desk: Desk, club: Host) -> None:
+    """General words in German first; the figures stand in the service's own words, marked as English."""
+    page = desk.open(
+        base=club("<lampwright-survives lang='de' ohms='0' volts='9'></lampwright-survives>"), path=""
+    )
+    answered(page, "lampwright-survives")
+    stop = page.locator("lampwright-survives .stop").first
+    german = json.loads((STATIC / "texts" / "de.json").read_text("utf-8"))
+    expect(stop).to_contain_text(f"HALT: {german['led_straight_on_supply']}")
+    expect(stop.locator("[lang=en]")).to_contain_text("it stands")
+    desk.accessible(page)
+    page.fill("lampwright-survives #f-volts", "neun")
+    box = page.locator("lampwright-survives [role=alert]")
+    expect(box).to_contain_text("auf Englisch")
+    expect(box.locator("a")).to_contain_text("Spannung der Versorgung: ")
+    expect(box.locator("[lang=en]")).to_contain_text("this is not a number")
+    desk.accessible(page)
+    desk.heard[:] = [line for line in desk.heard if "status of 4" not in line]
+
+
+def test_every_finding_has_its_german_words() -> None:
+    german = json.loads((STATIC / "texts" / "de.json").read_text("utf-8"))
+    assert set(finding_rows()) <= set(german)
+    script = (STATIC / "embed.js").read_text("utf-8")
+    table = script[script.index("const EN = {") : script.index("};")]
+    known = set(re.findall(r"(?:^|[{,])\s*(\w+): \"", table, re.MULTILINE))
+    bands = set(BANDS) | {"gold", "silver"}
+    assert set(german) == known | bands | set(finding_rows())
+    for code in finding_rows():
+        assert not re.search(r"\d", german[code]), "figures stand in the service's own words"
 
 
 def test_german_texts_are_fetched_only_when_asked_for(desk: Desk, club: Host) -> None:

@@ -11,7 +11,7 @@ const EN = {
   flows: "Up to {current_high} through each light.", total: "{supply_current} in all", fuse: "fuse {rated_current}",
   wire: "wire {size}", lasts: "lasts about {runtime}", ok: "Can be built.", bad: "Do not build this yet.",
   rowline: "Row {row}: {count} × {led}, {resistance}, {current}", full: "Open the full sheet",
-  stop: "STOP", caution: "Take care", note: "Note", wrong: "Mend this first",
+  stop: "STOP", caution: "Take care", note: "Note", wrong: "Mend this first", english: "",
   down: "The service does not answer. What you typed is kept.", again: "Try again", busy: "Working it out ...",
   example: "A worked example meanwhile: one red light at 10 mA on 9 V takes a 750 Ω resistor.",
   codes: "Local codes and licensed practice come first. Low voltage DC only, never mains.",
@@ -34,7 +34,7 @@ input,select{box-sizing:border-box;width:100%;min-height:44px;font:inherit;color
 .e{font-size:14px;font-weight:600;margin:2px 0}.e:empty{display:none}
 button{min-height:44px;font:inherit;font-weight:600;color:var(--paper);background:var(--accent);border:1px solid var(--accent);border-radius:4px;padding:4px 14px;cursor:pointer}
 :focus-visible{outline:3px solid var(--focus);outline-offset:2px}
-.out{margin-top:10px;min-height:48px}.out p,.out ul{margin:4px 0;padding:0}.out li{margin:2px 0 2px 20px}
+.out{margin-top:10px;min-height:48px}.out p,.out ul{margin:4px 0;padding:0}.out p:empty{display:none}.out li{margin:2px 0 2px 20px}
 .big{font-size:24px;line-height:1.25;font-weight:600}
 .out .stop,.out .caution,.out .note{padding:6px 10px;border-left:6px solid currentColor}
 .stop{color:#fff;background:#9c1c1c;border-color:#4d0a0a!important}.caution{color:#3a2a00;background:#ffe9b8}.note{color:#16323f;background:#dfeef3}
@@ -53,6 +53,9 @@ const make = (tag, set = {}, ...inside) => {
 };
 const number = (typed, unit) => (/^[+-]?\d*\.?\d+$/.test(typed) ? Number(typed)
   : /^[+-]?\d+,\d+$/.test(typed) && unit ? `${typed} ${unit}` : typed);
+// A refusal is about a member of a request; here it is about a field.
+const sentences = (...parts) => parts.filter(Boolean).map((one, place) => (place ? one[0].toUpperCase() + one.slice(1) : one)).join(". ")
+  .replace(/(^|[.;?] |wise )send /gi, (_, before) => `${before}${before === ". " ? "W" : "w"}rite `).replace(/^(is|has|cannot)\b/, "this $1").replace(/This member is needed/, "Fill it in");
 const whole = (typed) => (/^\d+$/.test(typed) ? Number(typed) : typed);
 
 class Lampwright extends HTMLElement {
@@ -100,7 +103,7 @@ class Lampwright extends HTMLElement {
       } else {
         input = make("input", { id, name, value, inputmode: kind === "count" ? "numeric" : "decimal", autocomplete: "off", "aria-describedby": `${id}-e` });
       }
-      form.append(make("div", { class: "f" }, make("label", { for: id }, this.t(label), unit ? make("small", {}, ` (${unit})`) : ""), input, make("p", { class: "e", id: `${id}-e` })));
+      form.append(make("div", { class: "f" }, make("label", { for: id }, this.t(label), unit ? make("small", {}, ` (${unit})`) : ""), input, make("p", { class: "e", id: `${id}-e`, lang: "en" })));
     }
     const button = make("button", { type: "submit" }, this.t(`go_${this.kind}`));
     form.append(button);
@@ -162,22 +165,27 @@ class Lampwright extends HTMLElement {
       const path = error.pointer ?? error.parameter ?? "";
       const name = Object.keys(this.names).find((one) => path.endsWith(this.names[one])) ?? "";
       const input = this.form.querySelector(`#f-${name}`);
-      const said = this.figure([error.detail, error.hint].filter(Boolean).join(" "));
-      if (!input) return make("li", {}, said);
+      const said = sentences(error.detail, error.hint);
+      if (!input) return make("li", { lang: "en" }, said);
       input.setAttribute("aria-invalid", "true");
       const beside = this.form.querySelector(`#f-${name}-e`);
       if (beside) beside.textContent = said;
-      const link = make("a", { href: `#f-${name}` }, said);
+      const link = make("a", { href: `#f-${name}` }, `${this.t(this.fields.find(([one]) => one === name)[1])}: `, make("span", { lang: "en" }, said));
       link.addEventListener("click", (event) => { event.preventDefault(); input.focus(); });
       return make("li", {}, link);
     });
-    const box = make("div", { role: "alert", tabindex: "-1" }, make("b", {}, this.t("wrong")), make("ul", {}, ...lines));
+    const box = make("div", { role: "alert", tabindex: "-1" }, make("b", {}, this.t("wrong")), make("p", {}, this.t("english")), make("ul", {}, ...lines));
     this.out.replaceChildren(box);
     if (loud) box.focus();
   }
+  // In another language its own general words come first; the figures stand in the service's English.
   findings({ findings = [] }) {
-    return findings.map(({ severity, message, remedy }) =>
-      make("p", { class: severity, lang: "en" }, make("b", {}, `${this.t(severity)}: `), this.figure([message, remedy].filter(Boolean).join(" "))));
+    return findings.map(({ code, severity, message, remedy }) => {
+      const said = [message, remedy].filter(Boolean).join(" ");
+      const own = this.#text[code];
+      return make("p", { class: severity }, make("b", {}, `${this.t(severity)}: `),
+        ...(own ? [`${own} `, make("small", {}, this.t("english"), " ", make("span", { lang: "en" }, said))] : [make("span", { lang: "en" }, said)]));
+    });
   }
   display(found) {
     return Object.fromEntries(Object.entries(found?.display ?? {}).map(([name, text]) => [name, this.figure(text)]));
