@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from lampwright.auditor.reading import ReadSheet, Run
@@ -58,18 +59,25 @@ def run_loop(sheet: ReadSheet, run: Run) -> float:
 
 def carries(sheet: ReadSheet, area: float) -> float:
     """Return what a conductor of the sheet carries where it lies, by the default rule. [A]."""
+    return _carries(area, sheet.insulation, sheet.bundled_count, sheet.enclosed, sheet.ambient_temperature)
+
+
+@lru_cache(maxsize=4096)
+def _carries(
+    area: float, insulation: str, bundled_count: int, enclosed: bool, ambient_temperature: float
+) -> float:
     rule = rule_named(DEFAULT_RULE)
-    kind = insulation_named(sheet.insulation)
+    kind = insulation_named(insulation)
     rows = rated_currents(DEFAULT_RULE)
     no_thicker = [amps for listed, amps in rows if listed <= area * (1 + 1e-4)]
     rated = no_thicker[-1] if no_thicker else rows[0][1] * area / rows[0][0]
-    more = _ENCLOSED if sheet.enclosed else 0.0
-    around = max(sheet.ambient_temperature, _HOT_DAY) + more
+    more = _ENCLOSED if enclosed else 0.0
+    around = max(ambient_temperature, _HOT_DAY) + more
     heat = heat_factor(kind.temperature, around, rule.conductor_temperature, rule.ambient_temperature)
     heat = min(1.0, heat)
     if kind.printed_factor is not None and around >= rule.ambient_temperature:
         heat = min(heat, kind.printed_factor)
-    return rated * heat * bundle_factor(rule.bundle, sheet.bundled_count)
+    return rated * heat * bundle_factor(rule.bundle, bundled_count)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lampwright.physics.conductors import heat_factor
 from lampwright.tables.wires import (
@@ -40,6 +41,7 @@ class Ampacity:
     bundle: float
 
 
+@lru_cache(maxsize=4096)  # few sizes in few places, asked for again and again
 def ampacity(conductor_area: float, where: Surroundings) -> Ampacity:
     """Return what a conductor carries there.
 

@@ -88,7 +88,8 @@ def _figures(ask: WireAsk, size: _Size) -> WireFigures:
     loop = loop_resistance(per_metre, ask.run_length)
     lost = voltage_drop(ask.current, loop)
     carries = ampacity(size.conductor_area, surroundings(ask)).ampacity
-    figures = WireFigures(
+    limited_by = _tightest(ask, size.conductor_area, lost / ask.supply_voltage, carries)
+    return WireFigures(
         awg=size.awg,
         conductor_area=size.conductor_area,
         metric_area=size.conductor_area if size.metric else next_metric(size.conductor_area),
@@ -96,25 +97,23 @@ def _figures(ask: WireAsk, size: _Size) -> WireFigures:
         drop=lost,
         drop_fraction=lost / ask.supply_voltage,
         ampacity=carries,
-        limited_by=None,
+        limited_by=limited_by,
         supply_voltage=ask.supply_voltage,
     )
-    return replace(figures, limited_by=_tightest(ask, figures))
 
 
-def _uses(ask: WireAsk, figures: WireFigures) -> tuple[float, float, bool]:
+def _used(ask: WireAsk, area: float, drop_fraction: float, carries: float) -> tuple[float, float, bool]:
     """Return how much of the loss and of the heat allowed is used, and whether it is strong enough."""
-    drop = (figures.drop_fraction or 0.0) / ask.max_drop
-    carries = figures.ampacity or 0.0
+    drop = drop_fraction / ask.max_drop
     heat = max(ask.current, ask.ampacity_min) / carries if carries > 0 else float("inf")
     thinnest = wire_size(THINNEST_FLEXING).conductor_area
-    strong = not ask.flexing or (figures.conductor_area or 0.0) >= thinnest * (1 - 1e-3)
+    strong = not ask.flexing or area >= thinnest * (1 - 1e-3)
     return drop, heat, strong
 
 
-def _tightest(ask: WireAsk, figures: WireFigures) -> str:
+def _tightest(ask: WireAsk, area: float, drop_fraction: float, carries: float) -> str:
     """Name the limit this size breaks, or comes nearest to."""
-    drop, heat, strong = _uses(ask, figures)
+    drop, heat, strong = _used(ask, area, drop_fraction, carries)
     if heat > 1 and heat >= drop:
         return "heat"
     if drop > 1:
@@ -124,6 +123,11 @@ def _tightest(ask: WireAsk, figures: WireFigures) -> str:
     if not strong:
         return "strength"
     return "drop" if drop >= heat else "heat"
+
+
+def _uses(ask: WireAsk, figures: WireFigures) -> tuple[float, float, bool]:
+    """Return what ``_used`` does, of a size whose figures are known."""
+    return _used(ask, figures.conductor_area or 0.0, figures.drop_fraction or 0.0, figures.ampacity or 0.0)
 
 
 def _fits(ask: WireAsk, figures: WireFigures) -> bool:

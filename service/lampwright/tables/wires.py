@@ -7,7 +7,7 @@ Each rule stands here under its own name with what it assumes; the planner start
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from lampwright.errors import UnknownPartError
 from lampwright.tables.loader import load
@@ -159,6 +159,7 @@ def bundle_curve(curve: str) -> dict[int, float]:
     }
 
 
+@lru_cache(maxsize=1024)
 def bundle_factor(curve: str, bundled_count: int) -> float:
     """Return the factor for a number of wires: of the nearest listed number that is not smaller.
 
