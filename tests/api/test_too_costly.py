@@ -36,6 +36,11 @@ TOO_COSTLY: list[tuple[str, dict[str, Any], str]] = [
         "/circuit/strings",
     ),
     ("diagnoses", {"circuit": {"supply_voltage_v": 60, "strings": UNLIKE}, "readings": READING}, "/circuit"),
+    (
+        "diagnoses",
+        {"circuit": {"supply_voltage_v": 60, "strings": LONG[:1]}, "readings": READING},
+        "/circuit",
+    ),
 ]
 
 

@@ -14,8 +14,9 @@ from lampwright.planner.models.circuits import StringAsk
 #: Lights and rows told one by one, a row counting as some lights.
 MOST_TOLD = 20_000
 _ROW = 3
-#: Faults put into a circuit, times the rows that are solved with each.
+#: Faults put into a circuit, times the rows that are solved with each; so many lights cost what a row does.
 MOST_SOLVED = 150_000
+_LIGHTS_A_ROW = 4
 
 
 def check_told(strings: Sequence[StringAsk], *, every_branch: bool = False, field: str = "strings") -> None:
@@ -47,17 +48,27 @@ def check_told(strings: Sequence[StringAsk], *, every_branch: bool = False, fiel
     )
 
 
-def check_solved(faults: int, rows: int, field: str) -> None:
+def check_solved(faults: int, rows: int, longest: int, field: str) -> None:
     """Refuse a circuit with too many faults to be put into it one by one.
+
+    Parameters
+    ----------
+    faults, rows : int
+        Faults, each solved with all rows.
+    longest : int
+        Lights of the longest row, each of which tells its own voltage.
+    field : str
+        Where the circuit stands.
 
     Raises
     ------
     TooCostlyError
-        If there are more than ``MOST_SOLVED`` rows to solve.
+        If there are too many.
     """
-    if faults * rows > MOST_SOLVED:
+    most = int(MOST_SOLVED / (rows + longest / _LIGHTS_A_ROW))
+    if faults > most:
         raise TooCostlyError(
             field,
-            f"{faults:,} faults in {rows:,} unlike rows are too many to be tried one by one",
-            f"faults times rows are at most {MOST_SOLVED:,}; send the part of the circuit that is at fault",
+            f"{faults:,} faults are too many to be tried one by one in {rows:,} unlike rows",
+            f"with rows like these at most {most:,} are tried; send the part of the circuit that is at fault",
         )

@@ -145,7 +145,8 @@ def diagnose(ask: DiagnosisAsk) -> DiagnosisAnswer:
     if not bench.rows:
         return DiagnosisAnswer((), None, stops)
     faults = (SOUND, *faults_of(bench))
-    check_solved(len(faults), len(bench.rows), "circuit" if ask.circuit is not None else "build")
+    longest = max(len(row.leds) for row in bench.rows)
+    check_solved(len(faults), len(bench.rows), longest, "circuit" if ask.circuit is not None else "build")
     taken = values_of(ask.readings, bench)
     signs = {row.sign for row in fault_table(bench, effects(bench))}
     for sign in ask.signs:
