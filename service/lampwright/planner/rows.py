@@ -91,15 +91,19 @@ class Known:
         self.alone: dict[tuple[tuple[int, ...], str], _Alone] = {}
         self.several: dict[tuple[tuple[int, ...], str, int], StringAnswer] = {}
         #: What a shorted light does to its row; see ``what_if``.
-        self.shorted: dict[tuple[object, ...], tuple[float, str]] = {}
+        self.shorted: dict[tuple[object, ...], tuple[float, float]] = {}
 
     def model(self, row: Row) -> StringModel:
         """Return the lights of a row at their corners."""
-        found = self.models.get(row.kinds)
+        return self.lights(row.leds, row.kinds)
+
+    def lights(self, leds: tuple[Led, ...], kinds: tuple[int, ...]) -> StringModel:
+        """Return lights in a row at their corners; ``kinds`` as in `Row`."""
+        found = self.models.get(kinds)
         if found is None:
-            found = string_model(row.leds, self.ask.ambient_temperature)
-            if row.kinds:
-                self.models[row.kinds] = found
+            found = string_model(leds, self.ask.ambient_temperature)
+            if kinds:
+                self.models[kinds] = found
         return found
 
     def row_alone(self, row: Row) -> _Alone:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from lampwright.planner.models.circuits import ArrangementAsk, StringAnswer
+from lampwright.planner.models.circuits import StringAnswer
 from lampwright.planner.rows import Known, Row
 from lampwright.planner.side_by_side import rows_at
-from lampwright.planner.strings import source_resistances, string_model
+from lampwright.planner.strings import source_resistances
 from lampwright.planner.texts import milliamps, percent, watts
 
 # A change of current below this part is not worth a word.
@@ -57,60 +57,68 @@ def if_one_shorts(known: Known, rows: Sequence[Row], answers: Sequence[StringAns
     """Return what happens, at the supply's highest voltage, when the light that takes most shorts through."""
     worst, said = -1.0, ""
     for row, answer in zip(rows, answers, strict=True):
-        voltages = answer.led_voltages or (0.0,) * len(row.leds)
-        gone = voltages.index(max(voltages))
-        # Of a sleeve it is also told what it usually gets.
-        usual = answer.current if row.leds[gone].prewired else None
-        key = (row.kinds, answer.resistance, answer.rated_dissipation, gone, usual)
+        gone = 0
+        if len(row.leds) > 1 and answer.led_voltages:
+            gone = answer.led_voltages.index(max(answer.led_voltages))
+        key = (row.kinds, answer.resistance, answer.rated_dissipation, gone)
         found = known.shorted.get(key) if row.kinds else None
         if found is None:
-            found = known.shorted[key] = _shorted(known.ask, row, answer, gone)
-        strain, words = found
-        if strain > worst:
-            worst, said = strain, words
+            found = known.shorted[key] = _shorted(known, row, answer, gone)
+        if found[0] > worst:
+            worst = found[0]
+            of_worst = (row, answer, gone, found[1])
+    if worst >= 0:
+        said = _shorted_in_words(known, *of_worst)
     return said
 
 
-def _shorted(ask: ArrangementAsk, row: Row, answer: StringAnswer, gone: int) -> tuple[float, str]:
-    """Return how hard the rest of one row is strained (1: at its limit), and that in words."""
-    supply = ask.supply
+def _shorted(known: Known, row: Row, answer: StringAnswer, gone: int) -> tuple[float, float]:
+    """Return how hard the rest of one row is strained (1: at its limit), and by what.
+
+    That is the heat its resistor gets, in W, where nothing else is left, else the current, in A.
+    """
+    supply = known.ask.supply
     source, _, _ = source_resistances(supply)
     resistance = answer.resistance or 0.0
     rating = answer.rated_dissipation
     if len(row.leds) == 1:
-        behind = resistance + source
+        inside = row.leds[0].built_in_resistance
+        behind = resistance + source + inside
+        if behind == 0:
+            return 9.0, math.inf
+        heat = (supply.supply_voltage_max / behind) ** 2 * (inside or resistance)
+        return (0.5 if inside or rating is None else heat / rating), heat
+    rest = row.leds[:gone] + row.leds[gone + 1 :]
+    model = known.lights(rest, row.kinds[:gone] + row.kinds[gone + 1 :])
+    (current,) = rows_at([(model.expected, resistance, 1)], supply.supply_voltage_max, source)
+    strain = current / model.max_forward_current
+    heat = current * current * resistance
+    return (max(strain, heat / rating) if rating is not None and heat > rating else strain), current
+
+
+def _shorted_in_words(known: Known, row: Row, answer: StringAnswer, gone: int, by: float) -> str:
+    """Return in words what strains the rest of a row."""
+    resistance = answer.resistance or 0.0
+    rating = answer.rated_dissipation
+    if len(row.leds) == 1:
         led = row.leds[0]
         if led.prewired:
-            behind += led.built_in_resistance
-            heat = (supply.supply_voltage_max / behind) ** 2 * led.built_in_resistance
             usual = (answer.current or 0.0) ** 2 * led.built_in_resistance
-            return (
-                0.5,
-                f"The resistor in its sleeve gets {watts(heat)} in place of {watts(usual)}: switch off.",
-            )
-        if behind == 0:
-            return 9.0, "The supply is shorted."
-        heat = (supply.supply_voltage_max / behind) ** 2 * resistance
-        text = f"Its resistor gets {watts(heat)}"
+            return f"The resistor in its sleeve gets {watts(by)} in place of {watts(usual)}: switch off."
+        if by == math.inf:
+            return "The supply is shorted."
+        text = f"Its resistor gets {watts(by)}"
         if rating is None:
-            return 0.5, f"{text}; the others stay as they are."
-        strain = heat / rating
-        verdict = "more than the {} it is made for" if strain > 1 else "within the {} it is made for"
-        return strain, f"{text}, {verdict.format(watts(rating))}; the others stay as they are."
+            return f"{text}; the others stay as they are."
+        verdict = "more than" if by > rating else "within"
+        return f"{text}, {verdict} the {watts(rating)} it is made for; the others stay as they are."
     rest = row.leds[:gone] + row.leds[gone + 1 :]
-    model = string_model(rest, ask.ambient_temperature)
-    (current,) = rows_at([(model.expected, resistance, 1)], supply.supply_voltage_max, source)
     others = "The other light" if len(rest) == 1 else f"The other {len(rest)} lights"
     gets, stands = ("gets", "it stands") if len(rest) == 1 else ("get", "they stand")
-    limit = model.max_forward_current
-    text = f"{others} of its row {gets} up to {milliamps(current)}"
-    heat = current * current * resistance
-    strain = current / limit
-    if strain > 1:
-        text += f", above the {milliamps(limit)} {stands}"
-    else:
-        text += f", within the {milliamps(limit)} {stands}"
+    limit = known.lights(rest, row.kinds[:gone] + row.kinds[gone + 1 :]).max_forward_current
+    text = f"{others} of its row {gets} up to {milliamps(by)}"
+    text += f", {'above' if by > limit else 'within'} the {milliamps(limit)} {stands}"
+    heat = by * by * resistance
     if rating is not None and heat > rating:
         text += f", and the resistor {watts(heat)}, more than it is made for"
-        strain = max(strain, heat / rating)
-    return strain, f"{text}."
+    return f"{text}."
