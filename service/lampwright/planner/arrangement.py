@@ -29,6 +29,7 @@ from lampwright.planner.side_by_side import SideBySide
 from lampwright.planner.strings import Corner, source_resistances, string_model
 from lampwright.planner.texts import milliamps, volts
 from lampwright.planner.what_if import if_one_opens, if_one_shorts
+from lampwright.records import quickly_made
 
 #: Of the usual voltage a row leaves this part to its resistor, and no less than so many volts
 #: (common practice, no source).
@@ -39,6 +40,7 @@ LOWEST_PART = 0.05
 _SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "PRACTICE", "YAGEO-CFR")
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Kind:
     """Lights of one group at their wanted current; ``each`` is what one takes, in V.
@@ -57,6 +59,7 @@ class Kind:
         return Row((group.led,) * length, count, self.wanted, group.place, (self.number,) * length)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Split:
     """One way to split all lights; ``careful`` where every row keeps the headroom."""

@@ -32,6 +32,7 @@ from lampwright.planner.strings import (
     string_currents,
     string_model,
 )
+from lampwright.records import quickly_made
 from lampwright.tables.resistors import ladder
 
 _MEMBERS = tuple(member.name for member in fields(StringAnswer))
@@ -42,6 +43,7 @@ _COUNT = _MEMBERS.index("branch_count")
 _RAISES = 6
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Row:
     """Equal rows: their lights from plus, how many such rows, and the current wanted in each, in A.
@@ -57,6 +59,7 @@ class Row:
     kinds: tuple[int, ...] = field(default=(), compare=False)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class SolvedRows:
     """Rows solved on the shared supply, with what there is to say about them."""
@@ -65,6 +68,7 @@ class SolvedRows:
     findings: tuple[Finding, ...]
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class _Alone:
     """One row on a supply without resistance; ``lacking`` says why it is not ``solved``."""
@@ -220,7 +224,7 @@ def _alone(known: Known, row: Row) -> _Alone:
         resistance = higher
         currents = string_currents(model, supply, resistance, ask.tolerance, 1)
     string = StringAsk(row.leds, resistance, ask.tolerance, ask.rated_dissipation)
-    answer = solved_string(string, supply, ask.ambient_temperature, currents)
+    answer = solved_string(string, supply, ask.ambient_temperature, currents, model)
     judged = _judged(known, row, answer, currents, bounds)
     return _Alone(too_much, (), tuple(_placed(said, row.place)), judged, (currents, answer))
 
@@ -256,7 +260,7 @@ def _joined(known: Known, rows: Sequence[Row]) -> SolvedRows:
         resistances = [new or old for new, old in zip(higher, resistances, strict=True)]
         currents = _currents(ask, rows, models, resistances)
     strings = [_string(ask, row, resistance) for row, resistance in zip(rows, resistances, strict=True)]
-    together = answers_side_by_side(strings, supply, ask.ambient_temperature, currents)
+    together = answers_side_by_side(strings, models, supply, ask.ambient_temperature, currents)
     for row, answer, of_row, bounds in zip(rows, together.answers, currents, chosen, strict=True):
         findings.extend(_judged(known, row, answer, of_row, bounds))
     _refuse_stops(findings)

@@ -14,8 +14,10 @@ from lampwright.planner.models.circuits import StringAnswer, StringAsk
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.strings import Corner, Corners, StringModel, solved_string, source_resistances
 from lampwright.planner.together import Prepared, prepared, solve_prepared
+from lampwright.records import quickly_made
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class SideBySide:
     """Rows solved together: currents of one branch of each, their answers, and the supply's side."""
@@ -86,6 +88,7 @@ def currents_side_by_side(
 
 def answers_side_by_side(
     strings: Sequence[StringAsk],
+    models: Sequence[StringModel],
     supply: Supply,
     ambient_temperature: float,
     currents: tuple[Corners, ...],
@@ -93,8 +96,8 @@ def answers_side_by_side(
     """Return every figure of rows whose currents are known; each has its ``resistance``, none is reversed."""
     answers = tuple(
         [
-            solved_string(string, supply, ambient_temperature, corners)
-            for string, corners in zip(strings, currents, strict=True)
+            solved_string(string, supply, ambient_temperature, corners, model)
+            for string, model, corners in zip(strings, models, currents, strict=True)
         ]
     )
     total = sum(

@@ -33,6 +33,8 @@ def _rise(known: Known, rows: Sequence[Row], answers: Sequence[StringAnswer], op
     """Return by how much the other rows' current rises when one row opens, 0 where surely by too little."""
     supply = known.ask.supply
     source = supply.source_resistance
+    if source == 0:
+        return 0.0
     # The source lifts by no more than what it lost to the row; of that a row takes what its resistor lets it.
     lifted = source * (answers[opened].current or 0.0)
     parts = []
@@ -42,7 +44,7 @@ def _rise(known: Known, rows: Sequence[Row], answers: Sequence[StringAnswer], op
         parts.append((corner, resistance, row.count))
         behind = resistance + corner.built_in_resistance
         share = (answer.current or 0.0) * behind
-        most = max(most, lifted / share if share > 0 else lifted * math.inf if lifted else 0.0)
+        most = max(most, lifted / share if share > 0 else math.inf if lifted else 0.0)
     if most < _UNSEEN:
         return 0.0
     corner, resistance, count = parts[opened]
