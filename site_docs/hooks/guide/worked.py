@@ -125,7 +125,14 @@ LISTS: dict[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...]] = {
     "/v1/wires": (
         (
             "alternatives",
-            (("awg", "AWG"), ("drop_v", "Loss"), ("drop_pct", "Part"), ("ampacity_ma", "May carry")),
+            (
+                ("awg", "Or, AWG"),
+                ("metric_area_mm2", "Metric"),
+                ("supply_voltage_v", "Sent at"),
+                ("drop_v", "Loss"),
+                ("drop_pct", "Part"),
+                ("ampacity_ma", "May carry"),
+            ),
         ),
     ),
     "/v1/fuses": (),
@@ -196,7 +203,8 @@ def shown(name: str, value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, list) and name == "leds":
         # Lights in order from plus, equal neighbours counted.
-        runs = [(key, len(list(run))) for key, run in groupby(shown("led", led) for led in value)]
+        names = (led.replace("_", " ") if isinstance(led, str) else shown("led", led) for led in value)
+        runs = [(key, len(list(run))) for key, run in groupby(names)]
         return ", ".join(f"{count} × {led}" for led, count in runs)
     if isinstance(value, list):
         return ", ".join(shown(name, item) for item in value)
