@@ -7,28 +7,36 @@ nothing known here is an error. The other way round, a fault that shows at a tes
 
 from __future__ import annotations
 
+import random
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 import pytest
 
+from lampwright.contract.calculations import read
 from lampwright.planner.catalogue import led_from_part, led_model
+from lampwright.planner.models.build import BuildAsk, Sheet
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.sheets.bench import SOUND, Bench, Fault, bench_of_plan, faults_of
+from lampwright.sheets.build import build_sheet
 from lampwright.sheets.fault_words import fix_of
+from tests.audit.making import good_build
 from tests.builds import NAMES, UNLIKE, sheet_of
 from tests.marks import published
 from tests.oracle.faulted import METER, Deck, measured
 from tests.oracle.simulator import run_many
 
-BUILDS = (*NAMES, *UNLIKE)
+SEED = 20261127
+BUILDS = (*NAMES, *UNLIKE, *(f"random build {number}" for number in range(8)))
 TRUNK = ("supply_off", "supply_on", "after_switch", "far_end", "total_current")
 ZERO = 0.05  # of what is expected
 DARK, DIM, BRIGHT = 0.08, 0.75, 1.25  # of the usual current
 ANOTHER = "other"
 METER_ERROR = 0.02
+EYE_ERROR = 0.05
 HEADS = ("zero", "low", "high")
 
 #: Words of the table and the faults they stand for; "" where no circuit can tell.
@@ -75,6 +83,16 @@ AT_TRUNK = {
 }
 
 
+@cache
+def sheet_named(name: str) -> Sheet:
+    """Return the sheet of a build, or of a good one made by chance."""
+    if not name.startswith("random"):
+        return sheet_of(name)
+    ask = read("build-sheets", good_build(random.Random(SEED + int(name.split()[-1]))))
+    assert isinstance(ask, BuildAsk)
+    return build_sheet(ask)
+
+
 @dataclass(frozen=True)
 class Shown:
     """What the simulator shows with a fault: the reading, and the faulty row's current over its usual one."""
@@ -113,6 +131,11 @@ def look(bench: Bench, shown: Shown) -> str:
     return "dark" if ratio < DARK else "dim" if ratio < DIM else "too bright" if ratio > BRIGHT else ""
 
 
+def looks(bench: Bench, shown: Shown) -> set[str]:
+    """Return how a row may look: so near a limit no eye tells on which side of it."""
+    return {look(bench, replace(shown, ratio=shown.ratio * (1 + side * EYE_ERROR))) for side in (-1, 0, 1)}
+
+
 def with_another_light(bench: Bench, place: int, at: int, part: str) -> Bench:
     """Return the bench with a light of another family in a row."""
     led = led_from_part(part)
@@ -127,7 +150,7 @@ class Simulated:
     """One build: its checks, and what ngspice shows at each for the faults that concern it."""
 
     def __init__(self, name: str, folder: Path) -> None:
-        self.sheet = sheet_of(name)
+        self.sheet = sheet_named(name)
         self.plan = self.sheet.plan
         self.bench = bench_of_plan(self.plan)
         self.folder = folder
@@ -154,7 +177,10 @@ class Simulated:
         self.usual = usual
         self.shown: dict[str, list[Shown]] = {check.check: [] for check in self.checks}
         for (fault, check), (value, rows) in zip(wanted, found, strict=True):
-            place = max(fault.row, 0)
+            place = fault.row
+            if place < 0:  # of what touches more, the first row it touches
+                runs = [row.run for row in self.bench.rows]
+                place = runs.index(fault.run) if fault.run else 0
             self.shown[check].append(Shown(fault, value, rows[place] / usual[place]))
 
     def concerns(self, fault: Fault, check: str) -> bool:
@@ -169,7 +195,7 @@ class Simulated:
         )
 
     def others(self, check: str) -> list[Shown]:
-        """Return what a light of another kind shows at a test point of its row."""
+        """Return what a light of another kind shows at a test point of its row, in all rows alike."""
         place, *light = (int(part) for part in check.split("_")[1:])
         at = light[0] if light else 0
         found = []
@@ -235,7 +261,7 @@ def test_each_printed_cause_lies_where_its_reading_falls(name, simulated):
                         for each in shown
                         if each.fault.kind in kinds
                         and told in heads(check, each.value)
-                        and (not seen or look(build.bench, each) == seen)
+                        and (not seen or seen in looks(build.bench, each))
                     ]
                     assert there, (check.check, told, seen, words, kinds)
                     checked += 1
@@ -281,16 +307,19 @@ def test_all_current_is_low_or_high_as_it_says(name, simulated):
     build = simulated[name]
     check = next(each for each in build.checks if each.check == "total_current")
     seen: dict[str, set[str]] = {}
+    hidden = False
     for each in build.shown["total_current"]:
         if each.fault.row >= 0 or each.fault.kind.startswith("run_"):
-            shown = "dark" if each.fault.kind == "run_open" else look(build.bench, each)
-            seen.setdefault(head(check, each.value), set()).add(shown)
+            shown = {"dark"} if each.fault.kind == "run_open" else looks(build.bench, each)
+            hidden = hidden or (shown == {"dark"} and heads(check, each.value) == {"good"})
+            for told in heads(check, each.value):
+                seen.setdefault(told, set()).update(shown)
     for told in (*HEADS, "good"):
         text = check.good_but if told == "good" else getattr(check, f"{told}_means")
         for word in ("dark", "dim", "too bright"):
             if re.search(rf"\brow is [^,]*{word}", text):
                 assert word in seen.get(told, ()), (told, text)
-    if "dark" in seen.get("good", ()):
+    if hidden:
         assert "count the lit ones" in check.good_but
 
 
@@ -311,7 +340,7 @@ def test_a_sound_build_reads_good_everywhere(name, simulated):
 @pytest.mark.parametrize("name", BUILDS)
 def test_the_walk_along_a_row_ends_at_the_break(name, tmp_path):
     """Black tip on minus, red tip from joint to joint from plus on: the break lies before the first 0 V."""
-    plan = sheet_of(name).plan
+    plan = sheet_named(name).plan
     bench = bench_of_plan(plan)
     walked = 0
     for place, row in enumerate(bench.rows):
