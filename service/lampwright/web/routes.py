@@ -10,7 +10,7 @@ import gzip
 import hashlib
 import io
 from base64 import b64encode
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -20,9 +20,7 @@ from lampwright import __version__
 from lampwright.errors import LampwrightError
 from lampwright.web import builds, choices, sheet_view
 
-web = Blueprint(
-    "web", __name__, template_folder="templates", static_folder="static", static_url_path="/assets"
-)
+web = Blueprint("web", __name__, template_folder="templates")
 
 _STATIC = Path(__file__).parent / "static"
 _POLICY = "; ".join(
@@ -49,7 +47,7 @@ def _stamp(name: str) -> str:
 
 def asset(name: str) -> str:
     """Return the address of a static file; it changes with the file, so caches never serve an old one."""
-    return url_for("web.static", filename=name, v=_stamp(name))
+    return url_for("web.static_file", name=name, v=_stamp(name))
 
 
 def integrity(content: bytes) -> str:
@@ -57,13 +55,24 @@ def integrity(content: bytes) -> str:
     return "sha384-" + b64encode(hashlib.sha384(content).digest()).decode()
 
 
+@lru_cache(maxsize=64)
+def _gzip(content: bytes) -> bytes:
+    return gzip.compress(content, 6, mtime=0)
+
+
+def _packed(content: bytes, kind: str) -> Response:
+    """Return an answer, compressed for whoever takes that."""
+    taken = request.accept_encodings.quality("gzip") > 0
+    answer = Response(_gzip(content) if taken else content, content_type=kind)
+    answer.headers["Vary"] = "Accept-Encoding"
+    if taken:
+        answer.headers["Content-Encoding"] = "gzip"
+    return answer
+
+
 def _page(template: str, **values: Any) -> Response:
     text = render_template(template, asset=asset, version=__version__, **values).encode()
-    packed = request.accept_encodings.quality("gzip") > 0
-    page = Response(gzip.compress(text, 6, mtime=0) if packed else text, mimetype="text/html")
-    page.headers["Vary"] = "Accept-Encoding"
-    if packed:
-        page.headers["Content-Encoding"] = "gzip"
+    page = _packed(text, "text/html; charset=utf-8")
     page.headers["Content-Security-Policy"] = _POLICY
     page.headers["Referrer-Policy"] = "same-origin"
     page.headers["X-Content-Type-Options"] = "nosniff"
@@ -162,7 +171,7 @@ def club() -> Response:
 
 
 def _fixed(content: bytes | str, kind: str, *, age: int = 0) -> Response:
-    answer = Response(content, content_type=kind)
+    answer = _packed(content.encode() if isinstance(content, str) else content, kind)
     answer.headers["Access-Control-Allow-Origin"] = "*"
     answer.headers["Cross-Origin-Resource-Policy"] = "cross-origin"
     answer.headers["X-Content-Type-Options"] = "nosniff"
@@ -170,6 +179,28 @@ def _fixed(content: bytes | str, kind: str, *, age: int = 0) -> Response:
     answer.add_etag()
     answer.make_conditional(request)
     return answer
+
+
+_KINDS = {
+    ".js": _JAVASCRIPT,
+    ".css": "text/css; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".json": "application/json",
+}
+
+
+@cache
+def _files() -> dict[str, Path]:
+    return {path.relative_to(_STATIC).as_posix(): path for path in _STATIC.rglob("*") if path.is_file()}
+
+
+@web.get("/assets/<path:name>")
+def static_file(name: str) -> Response:
+    """Return a part of the page."""
+    if name not in _files():
+        abort(404)
+    path = _files()[name]
+    return _fixed(path.read_bytes(), _KINDS[path.suffix])
 
 
 @web.get("/embed.js")

@@ -36,7 +36,7 @@ let asking = 0;
 let cancel = new AbortController();
 let slow = 0;
 
-async function update({ loud = false } = {}) {
+async function update({ loud = false, drawn = false } = {}) {
   const turn = ++asking;
   cancel.abort();
   cancel = new AbortController();
@@ -48,7 +48,7 @@ async function update({ loud = false } = {}) {
   try {
     const [sheet, html] = await Promise.all([
       ask("build-sheets?detail=short", body, "json", signal),
-      ask("build-sheets", body, "html", signal),
+      drawn ? null : ask("build-sheets", body, "html", signal),
     ]);
     if (turn !== asking) return;
     clearTimeout(slow);
@@ -80,10 +80,12 @@ function stale(...parts) {
 }
 
 function showSheet(html, sheet) {
-  const page = new DOMParser().parseFromString(html.replace(/<style[\s\S]*?<\/style>/gi, ""), "text/html");
-  for (const part of page.querySelectorAll("script,style,link,meta,title")) part.remove();
-  const body = page.querySelector("main") ?? page.body;
-  $("sheet").replaceChildren(...document.importNode(body, true).childNodes);
+  if (html !== null) {
+    const page = new DOMParser().parseFromString(html.replace(/<style[\s\S]*?<\/style>/gi, ""), "text/html");
+    for (const part of page.querySelectorAll("script,style,link,meta,title")) part.remove();
+    const body = page.querySelector("main") ?? page.body;
+    $("sheet").replaceChildren(...document.importNode(body, true).childNodes);
+  }
   stale();
   $("tools").hidden = $("views").hidden = false;
   $("to-sheet").hidden = false;
@@ -363,5 +365,5 @@ $("again").disabled = false;
 renumber();
 unfold();
 shown = JSON.stringify(typed());
-await openLink();
-update();
+// The sheet of the build in the form stands in the page already, unless a link brought another.
+update({ drawn: !(await openLink()) && $("sheet").childElementCount > 0 });
