@@ -208,6 +208,22 @@ def test_hostile_builds(
     assert pointer in [error["pointer"] for error in found["errors"]]
 
 
+def test_a_weak_supply_with_a_wide_window(client: FlaskClient) -> None:
+    weak = {
+        "supply_voltage_v": 5,
+        "supply_voltage_max_v": 20,
+        "source_resistance_ohm": 20,
+        "current_limit_ma": 5,
+    }
+    lights = [
+        {"name": "a", "led": "blue_3mm", "count": 20},
+        {"name": "b", "led": "rgb_green_smd", "count": 20},
+        {"name": "c", "led": "ir_940_3mm", "count": 3},
+    ]
+    said = client.post("/v1/build-sheets", json={"title": "x", "supply": weak, "lights": lights})
+    assert said.status_code == 200
+
+
 @pytest.mark.parametrize(
     "sign", ["row_out_²", "row_out_９９", "_", "row_out_-1", "row_out_99999999999999999999"]
 )

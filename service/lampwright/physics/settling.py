@@ -177,6 +177,7 @@ def settle(
                 step = (there - voltage) / bent
                 if step > widest or -step > widest:
                     widest = abs(step)
+                if widest > _WIDEST:
                     step = min(max(step, -_WIDEST), _WIDEST)
                 u += step
                 if u < least:

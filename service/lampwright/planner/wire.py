@@ -211,7 +211,7 @@ def _lowest_stop(ask: WireAsk, candidates: list[_Size]) -> tuple[WireFigures | N
             length=show(ask.run_length, "m"),
             awg=bought.awg,
             metric=three_digits(bought.metric_area or 0.0),
-            suggestion={"awg": bought.awg},
+            suggestion={"on_hand_awg": (bought.awg,)},
             field="on_hand_awg",
         ),
     )

@@ -134,6 +134,16 @@ def test_rows_without_a_limit_are_left_to_the_sure_way() -> None:
     assert not Follower((law,), (1,)).begin(5.0)
 
 
+def test_begun_far_away_every_row_takes_small_steps() -> None:
+    # The first row asks for the longest step; the second for one that is nearly as long.
+    branches = [Branch((Diode(mean, -40.0, 1.0),), 100.0) for mean in (0.03, 0.031)]
+    prepared = [settling(_law(branch), branch.count) for branch in branches]
+    found = settle(40.0, 20.0, [(0.0, [row for row in prepared if row is not None])], near=(1e-9, 1e-9))
+    if found is not None:
+        sure = _surely(40.0, 20.0, branches)
+        assert all(abs(a - b) <= 1e-11 * b for a, b in zip(found[0], sure.currents, strict=True))
+
+
 def test_a_row_without_leds_is_its_resistor() -> None:
     row = settling(StringLaw((), 90.0), 2)
     assert row is not None
