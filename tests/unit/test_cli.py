@@ -129,6 +129,16 @@ def test_a_single_question_loads_no_numpy() -> None:
     assert modules_after(code) == {"flask", "werkzeug"}
 
 
+def test_a_service_starts_without_what_one_question_does_not_need() -> None:
+    heavy = ("lampwright.planner.arrangement", "lampwright.sheets.build", "lampwright.paper.html", "segno")
+    code = (
+        "import sys; from lampwright.app import create_app; create_app()\n"
+        f"print([name for name in {heavy!r} if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
+
+
 def free_port() -> int:
     with socket.socket() as trial:
         trial.bind(("127.0.0.1", 0))

@@ -436,3 +436,31 @@ def test_a_short_in_a_row_may_be_too_much_for_its_resistor():
     assert "and the resistor 201 mW, more than it is made for" in found.arrangements[0].if_one_shorts
     roomy = ways(TWELVE, lights(RED, 2, 0.015), rated_dissipation=0.22)
     assert roomy.arrangements[0].if_one_shorts.endswith("within the 30 mA it stands.")
+
+
+def test_rows_without_a_source_resistance_are_those_of_a_very_small_one():
+    """Regression: worked out once and alone, or together on one source: the same rows."""
+    groups = (lights(RED, 7), lights(GREEN, 7), lights(WARM, 5, 0.01), lights(RED, 3, 0.005, "low"))
+    rigid = ways(TWELVE, *groups)
+    hardly = replace(TWELVE, source_resistance=1e-9, source_resistance_low=1e-9, source_resistance_high=1e-9)
+    joined = ways(hardly, *groups)
+    assert [shape(way) for way in rigid.arrangements] == [shape(way) for way in joined.arrangements]
+    assert rigid.recommended == joined.recommended
+    for one, other in zip(rigid.arrangements, joined.arrangements, strict=True):
+        assert codes(one) == codes(other)
+        assert (one.if_one_opens, one.if_one_shorts) == (other.if_one_opens, other.if_one_shorts)
+        for alone, together in zip(one.strings, other.strings, strict=True):
+            assert alone.resistance == together.resistance
+            assert alone.branch_count == together.branch_count
+            for name in ("current", "current_low", "current_high", "dissipation_high", "lowest_lit_voltage"):
+                assert getattr(alone, name) == pytest.approx(getattr(together, name), rel=1e-8)
+
+
+def test_what_one_open_light_does_is_told_where_it_can_be_seen():
+    """A stiff source: nothing to see; a weak one: the others get more, by what solving anew says."""
+    stiff = ways(supply_from_voltage(12.0, source_resistance=0.05), lights(RED, 8))
+    weak = ways(supply_from_voltage(12.0, source_resistance=60.0), lights(RED, 8))
+    for found, said in ((stiff, "stay as they are"), (weak, "more current")):
+        several = [way for way in found.arrangements if way.kind != "series"]
+        assert several
+        assert all(said in way.if_one_opens for way in several)

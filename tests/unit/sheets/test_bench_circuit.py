@@ -27,7 +27,7 @@ from lampwright.sheets.bench import (
     solve,
 )
 from lampwright.sheets.checks import bench_checks
-from lampwright.sheets.faults import break_it, effect_of, effects, fault_table
+from lampwright.sheets.faults import break_it, burns, effect_of, effects, fault_table, overloaded
 from tests.builds import NAMES, example_sheet, sheet_of
 
 RED = led_from_part("red_5mm")
@@ -179,6 +179,28 @@ def test_the_fault_table_comes_from_the_solved_faults(name):
     assert "wrong way round" in " ".join(table["row_out"].causes)
     assert "open" in table["row_out"].causes[0] or "wrong way" in table["row_out"].causes[0]
     assert "value" in table["row_bright"].cure
+
+
+@pytest.mark.parametrize("volts", [9.0, 12.0, 14.5])
+@pytest.mark.parametrize("resistance", [120.0, 180.0, 330.0])
+def test_what_is_told_without_solving_is_what_solving_tells(volts, resistance):
+    """Regression: a fault that cannot burn anything is told so by bounds; those never contradict."""
+    bench = two_rows(resistance, 2, volts)
+    seen = set()
+    for fault in faults_of(bench):
+        if fault.kind == "rails_short":
+            continue
+        state = solve(bench, "high", fault)
+        burning = False
+        for place, row in enumerate(bench.rows):
+            mine = place == fault.row
+            if mine:
+                burning = burning or overloaded(row, state.faulty, fault)
+            if not mine or row.count > 1:
+                burning = burning or overloaded(row, state.currents[place], None)
+        assert burns(bench, fault) == burning, fault
+        seen.add(burning)
+    assert seen == {True, False}
 
 
 @pytest.mark.parametrize("name", NAMES)
