@@ -38,7 +38,7 @@ export function matching(options, typed) {
 
 function choose(select, option) {
   select.value = option.value;
-  select.dispatchEvent(new Event("input", { bubbles: true }));
+  for (const kind of ["input", "change"]) select.dispatchEvent(new Event(kind, { bubbles: true }));
 }
 
 // Typing on the closed list: any words, not only how an entry begins.

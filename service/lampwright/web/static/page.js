@@ -72,6 +72,7 @@ async function update({ loud = false, drawn = false } = {}) {
   }
 }
 
+const SAFE = { yes: "yes", with_care: "yes, with care", no: "no" };
 function say(words) { if ($("status").textContent !== words) $("status").textContent = words; }
 function stale(...parts) {
   $("stale").hidden = !parts.length;
@@ -93,7 +94,7 @@ function showSheet(html, sheet) {
   heard.className = "away";
   heard.textContent = "The sheet is up to date. ";
   const safe = document.createElement("b");
-  safe.textContent = `Safe to build: ${sheet.safe}. `;
+  safe.textContent = `Safe to build: ${SAFE[sheet.safe]}. `;
   $("status").replaceChildren(heard, safe, sheet.summary);
   showRemedies(sheet.findings ?? [], applyRemedy);
   showFade(sheet);
@@ -188,6 +189,17 @@ form.addEventListener("input", (event) => {
   unfold();
   clearTimeout(pause);
   pause = setTimeout(settled, PAUSE);
+});
+// A count of cells is not one of blocks, packs or banks: it waits until cells are chosen again.
+let cells = "";
+$("f-power").addEventListener("change", () => {
+  const count = $(idOf("supply.cells_in_series"));
+  const whole = /block|pack|battery|bank/i.test($("f-power").selectedOptions[0].text);
+  if (whole && Number(count.value) > 1) [cells, count.value] = [count.value, ""];
+  else if (!whole && cells && !count.value) [cells, count.value] = ["", cells];
+  else return;
+  settled();
+  if (whole) lost("How many in a row was for the cells before. It is empty now, which counts as 1.");
 });
 form.addEventListener("change", (event) => {
   if (event.target !== $(idOf("supply.supply_voltage_v"))) return;
