@@ -8,7 +8,7 @@ const EN = {
   t_resistor: "Which resistor for a light", t_survives: "Will it survive?", t_build: "Plan a small build",
   buy: "Take {resistance} ({bands})", gives: "Then {current} flows; the resistor warms with {dissipation}.",
   straight: "No resistor is recommended here.", yes: "It survives.", no: "It does not survive.",
-  flows: "Up to {current_high} through each light.", total: "{supply_current} in all", fuse: "fuse {rated_current}",
+  flows: "Up to {current_high} through each light", total: "{supply_current} in all", fuse: "fuse {rated_current}",
   wire: "wire {size}", lasts: "lasts about {runtime}", ok: "Can be built.", bad: "Do not build this yet.",
   rowline: "Row {row}: {count} × {led}, {resistance}, {current}", full: "Open the full sheet",
   stop: "STOP", caution: "Take care", note: "Note", wrong: "Mend this first", english: "",
@@ -222,7 +222,7 @@ class Survives extends Lampwright {
   }
   show(found) {
     const row = this.display(found.strings[0]);
-    return [make("p", { class: "big" }, this.t(found.survives ? "yes" : "no")), make("p", {}, this.t("flows", row), " ", this.t("total", this.display(found)), ".")];
+    return [make("p", { class: "big" }, this.t(found.survives ? "yes" : "no")), make("p", {}, this.t("flows", row), ", ", this.t("total", this.display(found)), ".")];
   }
 }
 class Build extends Lampwright {
