@@ -69,6 +69,32 @@ def test_csv_is_one_row_of_inputs_then_answers(client: FlaskClient) -> None:
     assert row["resistance_ohm"] == ""
 
 
+@pytest.mark.parametrize("milliamps", [0.1, 20, 4000, 4500, 5000])
+def test_what_is_supposed_of_a_light_may_be_sent_again(client: FlaskClient, milliamps: float) -> None:
+    led = {"forward_voltage_v": 3, "rated_current_ma": milliamps}
+    first = client.post("/v1/series-resistors", json={"supply_voltage_v": 5, "led": led}).get_json()
+    again = client.post("/v1/series-resistors", json=first["inputs"])
+    assert again.status_code == 200
+    assert again.get_json() == first
+
+
+@pytest.mark.parametrize(
+    ("name", "more"),
+    [
+        ("diagnoses", {"readings": [{"check": "supply_on", "voltage_v": 3}]}),
+        ("log-fits", {"readings": [{"check": "supply_on", "voltage_v": 3}]}),
+        ("diagnoses", {"signs": ["nothing_lights"]}),
+    ],
+)
+def test_a_stop_within_a_build_says_where(client: FlaskClient, name: str, more: dict[str, Any]) -> None:
+    light = {"name": "a", "led": "red_5mm", "count": 3, "forward_current_ma": 900}
+    build = {"title": "x", "supply": {"supply_voltage_v": 5}, "lights": [light]}
+    found = client.post(f"/v1/{name}", json={"build": build, **more}).get_json()["findings"]
+    stops = [one for one in found if one["severity"] == "stop"]
+    assert stops
+    assert [one["field"] for one in stops] == ["build.lights.0.forward_current_ma"]
+
+
 def test_a_default_that_was_used_is_told_and_may_be_sent_again(client: FlaskClient) -> None:
     # A bank's label does not say below which current it switches off.
     for current in (20, 60, 200):

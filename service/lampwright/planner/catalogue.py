@@ -21,6 +21,8 @@ from lampwright.tables.loader import NO_DOCUMENT
 USUAL_CURRENT = 0.02
 #: Continuous limit over rated current, where nothing is said.
 USUAL_LIMIT = 1.25
+#: No light is asked about that stands more, in A: nor is more supposed of one.
+MOST_CURRENT = 5.0
 #: Hidden resistor: spread of one that was stated, and of one worked out from printed volts.
 _STATED_SPREAD = 0.05
 _PRINTED_SPREAD = 0.10
@@ -161,7 +163,8 @@ def led_from_figures(
         forward_voltage = usual.forward_voltage
         usual_spread = (usual.forward_voltage_min, usual.forward_voltage_max)
     current = USUAL_CURRENT if rated_current is None else rated_current
-    limit = USUAL_LIMIT * current if max_forward_current is None else max_forward_current
+    supposed = min(USUAL_LIMIT * current, max(MOST_CURRENT, current))
+    limit = supposed if max_forward_current is None else max_forward_current
     family = family_of(colour, forward_voltage)
     lowest, highest = usual_spread or (
         max(forward_voltage - family.spread, 0.7 * forward_voltage),

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lampwright.errors import ContradictionError, UnknownPartError
 from lampwright.planner.effort import check_solved, check_told
@@ -129,7 +129,10 @@ def _bench(ask: DiagnosisAsk) -> tuple[Bench, tuple[Finding, ...]]:
     assert ask.build is not None  # noqa: S101  (one of the two, said above)
     plan = plan_build(ask.build)
     if not plan.strings:
-        return bench_of_plan(plan), plan.findings
+        stops = tuple(
+            replace(each, field=f"build.{each.field}") if each.field else each for each in plan.findings
+        )
+        return bench_of_plan(plan), stops
     return bench_of_plan(plan), ()
 
 

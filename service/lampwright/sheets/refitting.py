@@ -306,7 +306,9 @@ def _judged(
             ambient_temperature=air,
         ):
             words = rows_words(string.row)
-            found.append(replace(each, message=f"{words[:1].upper()}{words[1:]}: {each.message}", field=""))
+            message = f"{words[:1].upper()}{words[1:]}: {each.message}"
+            # What was built is judged, not what was sent: there is no member to send otherwise.
+            found.append(replace(each, message=message, field="", suggestion={}))
     rank = {"stop": 0, "caution": 1, "note": 2}
     return tuple(sorted(found, key=lambda each: rank[each.severity]))
 
@@ -438,4 +440,7 @@ def _working(found: _Found, planned: dict[str, float], ask: LogFitAsk) -> tuple[
 def _nothing(plan: Plan) -> LogFitAnswer:
     """Return the answer for a build that cannot be wired: why, and no figures."""
     none = (None,) * 8
-    return LogFitAnswer(None, (), *none, (), (), (), plan.findings, plan.working, plan.sources)
+    stops = tuple(
+        replace(each, field=f"build.{each.field}") if each.field else each for each in plan.findings
+    )
+    return LogFitAnswer(None, (), *none, (), (), (), stops, plan.working, plan.sources)
