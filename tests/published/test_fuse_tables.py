@@ -84,6 +84,7 @@ def test_blades():
 
 
 @published("LITTELFUSE-617", "opening times", of="lampwright.physics.protection.longest_opening_time")
+@published("LITTELFUSE-617", "opening times", of="lampwright.tables.fuses.opening_times")
 def test_opening_times_of_glass():
     points = opening_times("glass_5x20")
     for multiple, longest in ((2.1, 1800), (2.75, 2), (4.0, 0.3), (10.0, 0.02)):
@@ -93,7 +94,12 @@ def test_opening_times_of_glass():
     assert longest_opening_time(3.9, points) == 2
 
 
-@published("MEMORY", "ISO 8820-3 time-current table; IEC 60127-2 sheet 1", kind="memory")
+@published(
+    "MEMORY",
+    "ISO 8820-3 time-current table; IEC 60127-2 sheet 1",
+    of="lampwright.tables.fuses.styles",
+    kind="memory",
+)
 def test_other_opening_times():
     assert opening_times("blade") == ((1.35, 600), (1.6, 50), (2.0, 5), (3.5, 0.5), (6.0, 0.1))
     assert opening_times("ceramic_5x20") == opening_times("glass_5x20")

@@ -351,7 +351,7 @@ RATINGS = [row for row in PRINTED if row.usual is None and row.current is None a
 RANGES = [row for row in PRINTED if row.key == "LIEC"]
 
 
-def marked(rows):
+def marked(rows, of="lampwright.physics.diodes.diode_from_point"):
     """Return the rows as parameters, each with its own source."""
     found = []
     for row in rows:
@@ -359,7 +359,7 @@ def marked(rows):
         mark = published(
             row.key,
             f"{row.place}, characteristics",
-            of="lampwright.physics.diodes.diode_from_point",
+            of=of,
             kind=kind,
         )
         found.append(pytest.param(row, marks=mark, id=f"{row.colour}-{row.place}"))
@@ -452,7 +452,7 @@ def test_ratings_alone_are_not_passed(row):
     assert led.max_forward_current == (row.limit or 0.025)
 
 
-@pytest.mark.parametrize("row", marked(RANGES))
+@pytest.mark.parametrize("row", marked(RANGES, of="lampwright.tables.leds.led_colours"))
 def test_ranges_over_many_makers_contain_our_usual_voltage(row):
     usual = led_colours()[row.colour].forward_voltage
     if row.colour == "ultraviolet":
