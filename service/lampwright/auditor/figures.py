@@ -546,7 +546,9 @@ def _differing(value: object, notes: Notes) -> list[tuple[str, str]]:
     inner: Iterable[tuple[object, object]] = ()
     if type(value) is dict:
         display = value.get("display")
-        if display:
+        if display is not None and not isinstance(display, Mapping):
+            found.append((f"{str(display)[:40]!r}, and no object of texts", ".display"))
+        elif display:
             found += [(text, f".display.{stem}") for stem, text in _check_display(value, display, notes)]
         inner = value.items()
     elif type(value) is list:

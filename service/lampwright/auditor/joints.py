@@ -75,7 +75,7 @@ def _check_sleeves(sheet: ReadSheet, joints: Sequence[Line], notes: Notes) -> No
     }
     for width, length in metres.items():
         said = bought.get(show(width / 1000, "mm"), "").rpartition(", ")[2].removesuffix(" m")
-        enough = said.replace(".", "", 1).isdigit() and float(said) >= length - 1e-9
+        enough = said.replace(".", "", 1).isdecimal() and float(said) >= length - 1e-9
         told = f"{said or 'no'} m of {width:g} mm sleeve are listed, {length:.3g} m are needed"
         notes.require(enough, "count_differs", "parts_list.Shrink sleeve", told)
 

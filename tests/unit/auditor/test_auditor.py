@@ -1,5 +1,6 @@
 """The auditor: sound sheets pass, one spoiled value does not, and what is no sheet is said to be none."""
 
+import contextlib
 import copy
 import json
 import random
@@ -181,6 +182,30 @@ def test_what_cannot_be_read(lamp, change):
     change(lamp)
     with pytest.raises(UnreadableSheetError):
         audit(lamp)
+
+
+@pytest.mark.parametrize("odd", ["²", "", -1, 1e308, True, [], [None], {"a": 1}, "NaN", 10**30])
+def test_odd_values_anywhere_are_judged_or_refused(lamp, odd):
+    places = random.Random(str(odd)).sample(_places(lamp), 60)
+    for *way, last in places:
+        sheet = json.loads(json.dumps(lamp))
+        at = sheet
+        for step in way:
+            at = at[step]
+        at[last] = odd
+        with contextlib.suppress(UnreadableSheetError):
+            audit(sheet)
+
+
+def test_a_display_that_is_none_is_told(lamp):
+    lamp["joints"][0]["display"] = "lots"
+    assert not audit(lamp).sound
+
+
+def _places(value, way=()):
+    """Return the way to every value within a sheet."""
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    return [place for name, item in inner for place in ((*way, name), *_places(item, (*way, name)))]
 
 
 def test_labels():
