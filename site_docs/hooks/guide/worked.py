@@ -26,7 +26,7 @@ HEADLINES: dict[str, tuple[tuple[str, str], ...]] = {
         ("resistor_voltage_v", "Volts across the resistor"),
         ("dissipation_high_w", "Its heat, at most"),
         ("seen_brightness_pct", "Looks about this bright"),
-        ("lowest_lit_voltage_v", "Still lit down to"),
+        ("lowest_lit_voltage_v", "Half its light left at"),
     ),
     "/v1/arrangements": (("reason", "Why this one"),),
     "/v1/wires": (
@@ -211,6 +211,8 @@ def shown(name: str, value: Any) -> str:
     if isinstance(value, dict):
         return ", ".join(f"{key} {shown(key, item)}" for key, item in value.items() if key != "display")
     if isinstance(value, int | float):
+        if name == "rated_current_ma" and value == 0:
+            return "none fitted"
         if name.endswith("dissipation_w") and abs(value) >= 0.01:
             return f"{value:.2g} W"  # resistors are sold as 0.25 W, not as 250 mW
         if name.endswith("_ma") and 0 < abs(value) < 1e-3:
