@@ -198,3 +198,16 @@ def test_the_page_opens_what_the_sheet_carries(desk, name):
     ask = example_sheet(name).plan.ask
     opened = desk.open(f"/#b={pack(carried(ask))}")
     assert opened.input_value("[name=title]") == ask.title
+
+
+@pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="poppler-utils is not installed")
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", NAMES)
+def test_the_third_page_holds_the_whole_event(page, tmp_path, name, paper):
+    """What the figures rest on ends the third page; nothing of it runs over to the fourth."""
+    path = tmp_path / "sheet.pdf"
+    sheet = example_sheet(name)
+    printed(page, render_html(sheet), path, paper)
+    third = " ".join(words_of(path, 3).split())
+    for line in sheet.assumptions:
+        assert line in third

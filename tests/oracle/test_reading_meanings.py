@@ -49,8 +49,8 @@ AT_RESISTOR = {
     r"value too high": ("resistor_high",),
     r"value too low": ("resistor_low",),
     r"other kind of light": (ANOTHER,),
-    r"supply: see 1 to 3": ("supply_weak", "holder_poor", "contact_poor"),
-    r"supply: see 1": ("supply_high",),
+    r"supply: readings 1 to 3": ("supply_weak", "holder_poor", "contact_poor"),
+    r"supply: reading 1": ("supply_high",),
     r"open": ("resistor_open",),
 }
 AT_LIGHT = {
@@ -59,12 +59,12 @@ AT_LIGHT = {
     r"it is shorted": ("light_short",),
     r"other kind of light": (ANOTHER,),
     r"a damaged light": ("",),
-    r"supply: see 1 to 3": ("supply_weak", "holder_poor", "contact_poor"),
-    r"supply: see 1": ("supply_high",),
+    r"supply: readings 1 to 3": ("supply_weak", "holder_poor", "contact_poor"),
+    r"supply: reading 1": ("supply_high",),
     r"open": ("light_open",),
 }
 AT_TRUNK = {
-    r"see 1": ("supply_dead", "supply_high"),
+    r"see reading 1": ("supply_dead", "supply_high"),
     r"dead, or contact open|not plugged in, or dead|empty, asleep or not plugged in": ("supply_dead",),
     r"used or cold cells|flat or cold: charge it|wrong supply, or a failing one|a failing bank or lead": (
         "supply_weak",

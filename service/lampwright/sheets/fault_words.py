@@ -167,17 +167,20 @@ _WORDS = {
         "supply",
         "a poor contact at the battery, or worn-out cells",
         "Clean the battery's contacts, bend them tighter; then fit fresh cells.",
+        "a poor contact at the battery",
     ),
     "holder_poor plugged": FaultWords(
         "supply",
         "a poor contact in plug or socket, or a supply of too few mA",
         "Unplug and plug in again; then compare the printed mA with the sheet.",
+        "a poor plug, or too few mA",
     ),
     "fuse_open": FaultWords(
         "F1",
         "fuse F1 is blown or loose, or the plus wire beside it is open",
         "Look for a short first, then fit a fuse of the same value. Never bridge it. Fuse whole: check its "
         "holder and the plus wire.",
+        "F1 is blown or loose",
     ),
     "lead_open": FaultWords(
         "plus lead",
@@ -188,6 +191,7 @@ _WORDS = {
         "S1",
         "switch S1 does not close, or one of its lugs is loose",
         "Switch off. Check the solder lugs of S1; sound: fit a new switch.",
+        "S1 does not close",
     ),
     "main_open": FaultWords(
         "W0", "wire W0 is broken, plus or minus", "Switch off. Check W0 from end to end, plus and minus."
@@ -196,6 +200,7 @@ _WORDS = {
         "F1 or S1",
         "a poor contact at fuse F1 or switch S1",
         "Clean the contacts of fuse and switch; solder loose lugs again.",
+        "a poor contact at F1 or S1",
     ),
     "contact_poor unfused": FaultWords(
         "S1", "a poor contact at switch S1", "Clean the contacts of the switch; solder loose lugs again."

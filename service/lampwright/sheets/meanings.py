@@ -138,8 +138,8 @@ _AT_LIGHT = {
 
 
 _OF_SUPPLY = (
-    ("low", ("supply_weak", "holder_poor", "contact_poor"), "supply: see 1 to 3"),
-    ("high", ("supply_high",), "supply: see 1"),
+    ("low", ("supply_weak", "holder_poor", "contact_poor"), "supply: readings 1 to 3"),
+    ("high", ("supply_high",), "supply: reading 1"),
 )
 
 
@@ -349,7 +349,7 @@ def at_trunk(bench: Bench, bands: Mapping[str, Band]) -> dict[str, Meanings]:
                 break  # a later reading does not count
     found = {check: _meanings(each, bands[check], 3) for check, each in told.items()}
     for check in ("supply_on", "after_switch", "far_end"):
-        found[check] = _filled(found[check], zero="see 1", high="see 1")
+        found[check] = _filled(found[check], zero="see reading 1", high="see reading 1")
     found["total_current"] = _at_total(bench, looks)
     return found
 
