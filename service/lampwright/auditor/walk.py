@@ -41,7 +41,10 @@ def audit(document: Mapping[str, Any]) -> AuditReport:
             raise
         raise UnreadableSheetError(f"the sheet's figures make no circuit: {error}") from error
     if sheet.buildable:
-        stops = [each for each in document.get("findings") or () if each.get("severity") == "stop"]
+        found = document.get("findings") or []
+        if not isinstance(found, list) or not all(isinstance(each, Mapping) for each in found):
+            raise UnreadableSheetError("the sheet's findings are no list of objects")
+        stops = [each for each in found if each.get("severity") == "stop"]
         notes.require(not stops, "stop_but_buildable", "findings", "a finding says stop, the sheet buildable")
         notes.require(bool(sheet.rows), "count_differs", "strings", "a buildable sheet has rows")
     return AuditReport(

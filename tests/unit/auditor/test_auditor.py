@@ -197,6 +197,12 @@ def test_odd_values_anywhere_are_judged_or_refused(lamp, odd):
             audit(sheet)
 
 
+@pytest.mark.parametrize("odd", [5, "none", [None], ["stop"], {"severity": "note"}])
+def test_findings_that_are_none_are_refused(lamp, odd):
+    with pytest.raises(UnreadableSheetError):
+        audit({**lamp, "findings": odd})
+
+
 def test_a_display_that_is_none_is_told(lamp):
     lamp["joints"][0]["display"] = "lots"
     assert not audit(lamp).sound
