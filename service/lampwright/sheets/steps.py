@@ -443,6 +443,8 @@ def event_card(plan: Plan) -> tuple[EventLine, ...]:
     battery, worn = bool(plan.ask.supply.battery), plan.ask.usage.worn or plan.ask.wire.flexing
     fused = plan.fuse is not None and bool(plan.fuse.rated_current)
     first = ["switch", "battery way round" if battery else "plug in", *(("fuse",) if fused else ())]
+    if battery and JointFinder(plan)("plug+"):
+        first.insert(1, "plug")
     bend = "near a bend; wiggle it" if worn else "; wiggle each wire"
     away = ("off the body, " if worn else "switch off, ") + (
         "unplug, outdoors" if battery else "pull the plug"

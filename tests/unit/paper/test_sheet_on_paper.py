@@ -317,3 +317,4 @@ def test_the_event_card_speaks_of_what_the_build_has():
     assert "plug" in plugged["Hot, or a smell"]
     worn = {line.what: line.says for line in example_sheet("moth_wings").event_card}
     assert "off the body" in worn["Warm, smell or hiss"]
+    assert worn["Nothing lights"].startswith("switch, plug, battery")
