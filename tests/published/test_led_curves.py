@@ -554,19 +554,18 @@ def test_prewired_lights_hold_the_preferred_resistor_of_their_printed_volts():
         led, base = led_from_part(part), led_from_part(BASES[kind.colour])
         assert (led.forward_voltage, led.rated_current) == (base.forward_voltage, base.rated_current)
         assert led.forward_voltage_max == base.forward_voltage_max
-        # The least of some is set by the limit that the printed volts must keep.
+        # The least of some is set by the limit that a supply of the printed volts must keep: a 5 V port
+        # gives up to 5.25 V, an adapter 5 % more than its label, two fresh cells 3.2 V.
         least = {
-            "prewired_white_12v_three": 3.08,
-            "prewired_warm_white_5v": 2.77,
-            "prewired_warm_white_3v": 2.73,
+            "prewired_white_12v_three": 3.17,
+            "prewired_warm_white_5v": 2.68,
+            "prewired_red_3v": 1.84,
+            "prewired_warm_white_3v": 2.87,
         }.get(part, base.forward_voltage_min)
         assert led.forward_voltage_min == least
         diodes, inside = led_model(led, "high", 25.0)
-        assert string_current(led.rated_voltage, diodes, inside) <= led.max_forward_current
-        assert (led.max_forward_current, led.max_reverse_voltage) == (
-            base.max_forward_current,
-            base.max_reverse_voltage,
-        )
+        assert string_current(1.07 * led.rated_voltage, diodes, inside) <= led.max_forward_current
+        assert (led.max_forward_current, led.max_reverse_voltage) == (0.03, base.max_reverse_voltage)
         agree(
             led.built_in_resistance_low, 0.9 * led.built_in_resistance, abs=0.51, why="10 % less, whole ohms"
         )

@@ -1,5 +1,7 @@
 """Facts of the trade about rows, each beside the formula it belongs to."""
 
+from dataclasses import replace
+
 import pytest
 
 from lampwright.physics.circuits import Branch, solve_parallel
@@ -7,10 +9,12 @@ from lampwright.physics.diodes import diode_from_point, forward_voltage
 from lampwright.planner.arrangement import arrangements
 from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.models.base import stopped
+from lampwright.planner.models.build import BuildAsk
 from lampwright.planner.models.circuits import ArrangementAsk, LightGroup, ResistorAsk, StringAsk
 from lampwright.planner.resistor import series_resistor
+from lampwright.planner.sheet import plan_build
 from lampwright.planner.strings import EYE_EXPONENT, solve_string
-from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
+from lampwright.planner.supplies import supply_from_battery, supply_from_part, supply_from_voltage
 from tests.marks import agree, published
 
 TWO_VOLT = led_from_figures(forward_voltage=2.0, rated_current=0.02, max_forward_current=0.03, colour="red")
@@ -186,3 +190,52 @@ def test_the_odd_one_has_its_own_resistor():
 def test_half_the_current_looks_three_quarters_as_bright():
     agree(0.5**EYE_EXPONENT, 0.75, abs=0.03, why="a fraction said in words")
     assert EYE_EXPONENT == 0.45
+
+
+@published(
+    "PRACTICE",
+    "a pre-wired light goes straight on the supply printed on it",
+    of="lampwright.planner.sheet.plan_build",
+    kind="practice",
+)
+@pytest.mark.parametrize(
+    ("part", "supply"),
+    [
+        ("prewired_red_3v", supply_from_battery("alkaline_aa", 2)),
+        ("prewired_warm_white_3v", supply_from_battery("alkaline_aa", 2)),
+        ("prewired_white_5v", supply_from_part("adapter_5v")),
+        ("prewired_warm_white_5v", supply_from_part("usb_port_5v")),
+        ("prewired_red_5v", supply_from_battery("power_bank_5v")),
+        ("prewired_white_12v", supply_from_part("adapter_9v")),
+        ("prewired_white_12v", supply_from_part("adapter_12v")),
+        ("prewired_white_12v_three", supply_from_part("adapter_12v")),
+        ("prewired_blue_12v", supply_from_battery("lead_acid_12v")),
+        ("prewired_warm_white_24v", supply_from_part("adapter_24v")),
+    ],
+)
+def test_a_light_on_the_supply_it_is_printed_for_may_be_built(part, supply):
+    lights = (LightGroup(name="lamp", led=led_from_part(part), count=4, run_length=0.5),)
+    planned = plan_build(BuildAsk(title="Lamps", supply=supply, lights=lights))
+    agree(
+        [each.code for each in planned.findings if each.severity == "stop"] == [], True, abs=0, why="no stop"
+    )
+    assert all(row.solved.resistance == 0.0 for row in planned.strings)
+
+
+@published(
+    "PRACTICE",
+    "what a dry battery is good for is soft: above about 50 mA a 9 V block lasts less long",
+    of="lampwright.planner.sheet.plan_build",
+    kind="practice",
+)
+def test_a_little_more_than_a_block_is_good_for_costs_hours_and_stops_nothing():
+    lights = (
+        LightGroup(name="lamp", led=led_from_part("red_5mm"), count=6, forward_current=0.02, run_length=0.5),
+    )
+    block = plan_build(BuildAsk(title="Lamps", supply=supply_from_battery("alkaline_9v"), lights=lights))
+    found = {each.code: each.severity for each in block.findings}
+    agree(found.get("block_over_limit") == "caution", True, abs=0, why="said with its hours")
+    assert "stop" not in found.values()
+    many = (replace(lights[0], count=30),)
+    far = plan_build(BuildAsk(title="Lamps", supply=supply_from_battery("alkaline_9v"), lights=many))
+    assert "stop" in {each.severity for each in far.findings}

@@ -31,8 +31,10 @@ _LEAST_SERIES_RESISTANCE = 1e-12
 #: Whatever warmth does, a junction keeps this part of its stated voltage.
 _LEAST_JUNCTION = 0.2
 
-#: A pre-wired light on its printed volts keeps to this part of its limit, whatever the spread: room for
-#: a warm day.
+#: A supply up to so many times the printed volts of a pre-wired light is the one it is made for: a 5 V port
+#: gives up to 5.25 V, two fresh cells 3.2 V, a full 12 V battery 12.9 V (common practice, no source).
+PRINTED_MARGIN = 1.08
+#: On such a supply it keeps to this part of its limit, whatever the spread: room for a warm day.
 _KEPT = 0.97
 
 #: Between these forward voltages at its rated current an LED of unknown colour belongs to a family.
@@ -222,7 +224,8 @@ def _sound_as_printed(led: Led) -> Led:
     if printed is None:
         return led
     limit = _KEPT * led.max_forward_current
-    each = (printed - led.built_in_resistance_low * limit) / led.built_in_series_count
+    highest = printed * PRINTED_MARGIN
+    each = (highest - led.built_in_resistance_low * limit) / led.built_in_series_count
     family = family_of(led.colour, led.forward_voltage)
     series_resistance = _series_resistance(led, family)
     ideality = family.ideality if led.ideality is None else led.ideality

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least, preferred_below
+from lampwright.planner.catalogue import PRINTED_MARGIN
 from lampwright.planner.findings import finding
 from lampwright.planner.hidden import METER_SPREAD, Guess, clues_of, guesses
 from lampwright.planner.models.base import Finding, Step
@@ -22,8 +23,6 @@ _SURE = 0.9
 _HARDLY_A_RESISTOR = 100.0
 #: A light stands a quarter more than it is rated for, where nothing else is known.
 _LIMIT = 1.25
-#: Supply this far above the printed volts is another supply.
-_PRINTED_MARGIN = 1.06
 #: Squared misses per clue from which on nothing we know fits.
 _NO_FIT = 6.0
 _SOURCES = ("LIEC", "SHOCKLEY-1949", "BANWELL-2000")
@@ -231,7 +230,7 @@ def _supply_findings(ask: IdentificationAsk, top: Guess, rated: float) -> list[F
     printed = max(
         (each for each in (ask.rated_voltage, ask.rated_voltage_max) if each is not None), default=None
     )
-    if printed is not None and ask.supply_voltage > printed * _PRINTED_MARGIN:
+    if printed is not None and ask.supply_voltage > printed * PRINTED_MARGIN:
         return [
             finding(
                 "prewired_above_printed",

@@ -7,6 +7,7 @@ then what is good to know.
 from __future__ import annotations
 
 from lampwright.physics.heating import derating
+from lampwright.planner.catalogue import PRINTED_MARGIN
 from lampwright.planner.choosing import WINDOW, Bounds
 from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, stopped
@@ -21,15 +22,13 @@ _ROUNDING = 1 + 1e-6
 RATED_MARGIN = 1.10
 #: A supply's limit is passed by more than this, or it is not passed.
 _LIMIT_MARGIN = 1.05
-#: A supply this far above the printed volts of a pre-wired light is another supply, not its spread.
-_PRINTED_MARGIN = 1.06
 _LOOKS_OFF = 0.05
 #: Under this share of its rated current a pre-wired light gives no light at all: the build would be dark.
 _UNLIT = 1e-3
 _DIM = 0.5
 _GONE = 0.1
 #: Above so many times its usable current a battery is asked for what it cannot do.
-_BATTERY_OVERLOAD = 3.0
+BATTERY_OVERLOAD = 3.0
 
 
 #: Members that describe a supply, however it is described.
@@ -108,7 +107,7 @@ def supply_load_findings(supply: Supply, expected: float, fresh: float) -> list[
     total = expected if supply.battery else fresh
     if total <= limit * _LIMIT_MARGIN:
         return []
-    soft = supply.battery and total <= limit * _BATTERY_OVERLOAD
+    soft = supply.battery and total <= limit * BATTERY_OVERLOAD
     return [
         finding(
             "over_supply_limit" if soft else "supply_cannot_give",
@@ -270,7 +269,7 @@ def prewired_findings(leds: tuple[Led, ...], supply: Supply, resistance: float) 
         found.append(finding("prewired_in_row", field="leds"))
     printed = min((_printed_volts(led) for led in leds if led.prewired), default=None)
     if printed is not None:
-        if supply.supply_voltage_max > printed * _PRINTED_MARGIN and resistance == 0:
+        if supply.supply_voltage_max > printed * PRINTED_MARGIN and resistance == 0:
             found.append(
                 finding(
                     "prewired_above_printed",
@@ -279,14 +278,14 @@ def prewired_findings(leds: tuple[Led, ...], supply: Supply, resistance: float) 
                     printed=volts(printed),
                 )
             )
-        if resistance > 0 and supply.supply_voltage_max <= printed * _PRINTED_MARGIN:
+        if resistance > 0 and supply.supply_voltage_max <= printed * PRINTED_MARGIN:
             found.append(finding("prewired_has_its_own", field="resistance", suggestion={"resistance": 0.0}))
     return found
 
 
 def prewired_limit(leds: tuple[Led, ...]) -> float:
     """Return the highest supply voltage the pre-wired lights among these are meant to see, in V."""
-    return _PRINTED_MARGIN * min((_printed_volts(led) for led in leds if led.prewired), default=0.0)
+    return PRINTED_MARGIN * min((_printed_volts(led) for led in leds if led.prewired), default=0.0)
 
 
 def _printed_volts(led: Led) -> float:

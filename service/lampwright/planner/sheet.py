@@ -13,7 +13,7 @@ from dataclasses import replace
 from lampwright.planner.arrangement import arrangements
 from lampwright.planner.findings import finding
 from lampwright.planner.joints import joints_and_cuts
-from lampwright.planner.judging import fades, steadier
+from lampwright.planner.judging import BATTERY_OVERLOAD, fades, steadier
 from lampwright.planner.labels import SPAN, row_span
 from lampwright.planner.models.base import Finding, Step, stopped
 from lampwright.planner.models.build import BuildAsk, Plan, PlannedString, PlannedWire
@@ -33,6 +33,7 @@ from lampwright.planner.texts import percent, volts
 from lampwright.planner.together import Loops, loops_of, solve_build
 from lampwright.planner.wire import wire
 from lampwright.quantities import show
+from lampwright.tables.batteries import battery_type
 
 MAIN_RUN = 0.3  # m from supply to distribution where nobody says otherwise (common practice, no source)
 DEFAULT_RUN = 0.5  # m from distribution to a kind of light where its run is left out
@@ -241,20 +242,38 @@ def _placed(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(found)
 
 
+#: What is said of a battery asked for much, with its cure; the plain word of it need not be said as well.
+_TELLS_HOURS = ("block_over_limit", "battery_over_limit")
+
+
 def _merged(*groups: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return findings once each, worst first."""
     seen: dict[tuple[str, str], Finding] = {}
     for group in groups:
         for each in _placed(group):
             seen.setdefault((each.code, each.message), each)
+    if any(code in _TELLS_HOURS for code, _ in seen):
+        seen = {key: each for key, each in seen.items() if each.code != "over_supply_limit"}
     rank = {"stop": 0, "caution": 1, "note": 2}
     return tuple(sorted(seen.values(), key=lambda each: rank[each.severity]))
 
 
+def _dry(supply: Supply) -> bool:
+    """Return whether the supply is made of dry cells that are no buttons or coins."""
+    if not supply.battery:
+        return False
+    kind = battery_type(supply.battery)
+    return not kind.rechargeable and kind.form != "coin"
+
+
 def _supply_findings(ask: BuildAsk, design_current: float) -> tuple[Finding, ...]:
-    """Judge the supply's own limit."""
+    """Judge the supply's own limit.
+
+    What dry cells are good for is soft: more costs hours, which the finding of the runtime tells, and harms
+    nothing. They are judged here only where so much is asked that nothing would light for long.
+    """
     limit = ask.supply.current_limit
-    if limit is None or design_current <= SUPPLY_USED * limit:
+    if limit is None or design_current <= (BATTERY_OVERLOAD if _dry(ask.supply) else SUPPLY_USED) * limit:
         return ()
     code = "supply_overloaded" if design_current > limit else "supply_nearly_full"
     return (
