@@ -235,6 +235,17 @@ def test_findings_name_members_that_can_be_sent(client):
     assert "supply_voltage_v" in fields
 
 
+def test_a_supply_good_for_one_milliampere_is_one_of_an_ampere(client):
+    build = {**BUILD, "supply": {"supply_voltage_v": 12, "current_limit_ma": 1}}
+    answer = client.post("/v1/build-sheets", json=build)
+    (entry,) = answer.get_json()["errors"]
+    assert answer.status_code == 422
+    assert (entry["pointer"], entry["suggestion"]) == ("/supply/current_limit_ma", 1000)
+    # A coin cell by its figures is good for little, and no slip.
+    coin = {**BUILD, "supply": {"supply_voltage_v": 3, "current_limit_ma": 3}}
+    assert client.post("/v1/build-sheets", json=coin).status_code == 200
+
+
 def known(schema, path):
     """Return whether a request has a member of this path."""
     for step in path:

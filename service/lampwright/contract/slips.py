@@ -25,6 +25,9 @@ USUAL_VOLTS = (3.0, 4.5, 5.0, 6.0, 9.0, 12.0, 24.0)
 USUAL_MILLIAMPS = (20.0, 25.0, 30.0)
 #: The smallest fuse that is sold, in mA; a figure below it is in amperes.
 SMALLEST_FUSE = 20.0
+#: Only a coin cell is good for less than this, in mA; it gives no more volts than the next.
+SMALLEST_LIMIT = 5.0
+COIN_CELL = 3.3
 #: A meter that shows less, in mA, while a light is lit was read in amperes.
 SMALLEST_READING = 0.1
 #: A reading so many times above the printed volts is no reading of volts.
@@ -86,7 +89,7 @@ def check_printed(light: Loaded) -> None:
 
 
 def check_supply(supply: Loaded, place: str, lights: Iterable[tuple[str, object]]) -> None:
-    """Refuse a supply's volts that changed places with a light's.
+    """Refuse a limit in amperes where milliamperes are meant, and volts that changed places with a light's.
 
     Parameters
     ----------
@@ -97,8 +100,17 @@ def check_supply(supply: Loaded, place: str, lights: Iterable[tuple[str, object]
     lights : iterable of (str, object)
         Where each light stands, in the same way, and its members (or its id).
     """
-    volts = supply.get("supply_voltage")
-    if volts is None or volts > SMALL_SUPPLY:
+    volts, limit = supply.get("supply_voltage"), supply.get("current_limit")
+    if volts is None:
+        return
+    if limit is not None and limit < SMALLEST_LIMIT and volts > COIN_CELL:
+        raise ContradictionError(
+            f"{place}current_limit",
+            f"no {volts:g} V supply for lights is good for only {limit:g} mA",
+            f"did you mean {plain_number(limit * 1000)} mA?",
+            limit * 1000,
+        )
+    if volts > SMALL_SUPPLY:
         return
     for at, light in lights:
         needed = light.get("forward_voltage") if isinstance(light, Mapping) else None

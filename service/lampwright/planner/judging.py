@@ -83,7 +83,9 @@ def string_findings(
         )
     if resistance > 0:
         found.extend(
-            _heat_findings(resistance, currents, dissipation_high, rated_dissipation, ambient_temperature)
+            _heat_findings(
+                string.leds, resistance, currents, dissipation_high, rated_dissipation, ambient_temperature
+            )
         )
     if model.prewired:
         found.extend(prewired_findings(string.leds, supply, resistance))
@@ -230,6 +232,7 @@ def _over_maximum(resistance: float, model: StringModel, currents: Corners, bett
 
 
 def _heat_findings(
+    leds: tuple[Led, ...],
     resistance: float,
     currents: Corners,
     dissipation_high: float,
@@ -238,7 +241,9 @@ def _heat_findings(
 ) -> list[Finding]:
     """Return what there is to say about the resistor's heat."""
     if rated_dissipation is None:
-        return [finding("no_resistor_that_cool", field="rated_dissipation", heat=watts(dissipation_high))]
+        lights = " + ".join(dict.fromkeys(led.name or "these lights" for led in leds))
+        heat = watts(dissipation_high)
+        return [finding("no_resistor_that_cool", field="rated_dissipation", heat=heat, lights=lights)]
     fresh = currents.fresh * currents.fresh * resistance
     left = rated_dissipation * derating(ambient_temperature) * _ROUNDING
     if fresh <= USUALLY_USED * left and dissipation_high <= RATING_USED * left:
