@@ -221,18 +221,18 @@ def test_sleeve_rows():
 
 @published("PRACTICE", "how supplies are joined", of="lampwright.tables.joints.supply_leads", kind="practice")
 def test_supply_leads():
-    found = {key: (row.item, row.apart, row.each) for key, row in supply_leads().items()}
+    found = {key: (row.item, row.apart, row.each, row.mark) for key, row in supply_leads().items()}
     assert found == {
-        "cell": ("Battery holder", False, False),
-        "coin": ("Coin cell holder", False, False),
-        "block": ("Battery snap", True, True),
-        "pack": ("Pack lead", True, True),
-        "lead_acid": ("Battery leads", True, True),
-        "bank": ("USB lead", True, False),
-        "usb_port": ("USB lead", True, False),
-        "usb_charger": ("USB lead", True, False),
-        "adapter": ("Socket", True, False),
-        "vehicle": ("Vehicle plug", True, False),
+        "cell": ("Battery holder", False, False, "in the battery door"),
+        "coin": ("Coin cell holder", False, False, "in the battery door"),
+        "block": ("Battery snap", True, True, "beside the snap"),
+        "pack": ("Pack lead", True, True, "beside the plug"),
+        "lead_acid": ("Battery leads", True, True, "on the battery"),
+        "bank": ("USB lead", True, False, "on the plug"),
+        "usb_port": ("USB lead", True, False, "on the plug"),
+        "usb_charger": ("USB lead", True, False, "on the plug"),
+        "adapter": ("Socket", True, False, "on the plug"),
+        "vehicle": ("Vehicle plug", True, False, "on the plug"),
     }
     # Every battery and every supply part has its lead.
     for battery in battery_types():
