@@ -39,9 +39,9 @@ def code_svg(link: str) -> str:
     code = segno.make(link, error="m", boost_error=False, micro=False, mask=MASK)
     size = code.symbol_size(border=4)[0]
     dark = "".join(
-        f"M{found.start() + 4} {y}h{found.end() - found.start()}v1H{found.start() + 4}z"
+        f"M{x + 4} {y}h{end - x}v1H{x + 4}z"
         for y, row in enumerate(code.matrix, start=4)
-        for found in _DARK.finditer(row)
+        for x, end in (found.span() for found in _DARK.finditer(row))
     )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="code" viewBox="0 0 {size} {size}" role="img" '

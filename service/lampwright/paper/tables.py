@@ -7,6 +7,7 @@ here once, so no form of the sheet can say anything else than another.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lampwright.planner.joints import LINK_LENGTH
@@ -303,17 +304,17 @@ def _good_but(sheet: Sheet) -> list[str]:
     return [f"{listed(map(str, found))} good but {text}." for text, found in numbers.items()]
 
 
-def _of_rows(sheet: Sheet) -> str:
+def _of_rows(sheet: Sheet, lines: Sequence[ReadingLine]) -> str:
     """Return the numbers of the readings at the rows' resistors; at the light where a row has none."""
     bare = tuple(
         f"led_{place}_" for place, string in enumerate(sheet.plan.strings) if not string.solved.resistance
     )
-    return reading_numbers(sheet, ("resistor_", *bare))
+    return reading_numbers(lines, ("resistor_", *bare))
 
 
-def reading_numbers(sheet: Sheet, start: str | tuple[str, ...]) -> str:
+def reading_numbers(lines: Sequence[ReadingLine], start: str | tuple[str, ...]) -> str:
     """Return the numbers of the readings whose ids begin so: "4", "4 to 6"."""
-    found = [line.number for line in reading_lines(sheet) if line.first.check.startswith(start)]
+    found = [line.number for line in lines if line.first.check.startswith(start)]
     if not found:
         return ""
     if len(found) == 1:
@@ -331,24 +332,25 @@ def steps(sheet: Sheet) -> tuple[tuple[BuildStep, str], ...]:
     return tuple(found)
 
 
-def _measured(sheet: Sheet, check: str) -> str:
+def _measured(sheet: Sheet, lines: Sequence[ReadingLine], check: str) -> str:
     """Return where to measure by the numbers of the readings: "Reading 2, then 3."."""
     if check.startswith("none"):
         return ""
-    numbers = reading_numbers(sheet, "led_") if check == "across that light" else _of_rows(sheet)
+    numbers = reading_numbers(lines, "led_") if check == "across that light" else _of_rows(sheet, lines)
     if check.endswith(("that row", "that light")):
         return f"Reading {numbers}{': the one of that row' if ' ' in numbers else ''}."
-    for line in reading_lines(sheet):
+    for line in lines:
         check = check.replace(line.first.check, str(line.number))
     return f"Reading {check}."
 
 
 def faults(sheet: Sheet) -> Table:
     """Return the fault table."""
+    lines = reading_lines(sheet)
     rows = [
         (
             row.shows,
-            f"{row.look_first}. {_measured(sheet, row.check)}".strip(),
+            f"{row.look_first}. {_measured(sheet, lines, row.check)}".strip(),
             "; ".join(row.causes[:3]),
             row.cure,
         )
@@ -414,12 +416,12 @@ def weak_points(sheet: Sheet) -> Table:
 
 def log(sheet: Sheet) -> Table:
     """Return the log: measured beside expected, by the numbers of the readings."""
-    rows = []
-    for line in reading_lines(sheet):
+    rows, lines = [], reading_lines(sheet)
+    for line in lines:
         name = "" if line.first.check == "touch" else f" [{ids_of(line)}]"
         rows.append((str(line.number), f"{_good(line.first).partition(' = ')[0]}{name}", BLANK))
     note = "In brackets: a reading's name, for the guide's page The meter disagrees."
-    if any(" each of " in line.tips or ", so in " in line.tips for line in reading_lines(sheet)):
+    if any(" each of " in line.tips or ", so in " in line.tips for line in lines):
         note = f"Of several rows or lights write the lowest and the highest. {note}"
     return Table("Log", ("no", "expected", "measured"), tuple(rows), note, (11, 55, 34))
 
