@@ -309,6 +309,10 @@ def _missing(
     return (said,) if best is not None else (said, _no_value(place, ask.style))
 
 
+def _at_source_in_words(place: _Place) -> str:
+    return "an unknown current" if place.at_source == math.inf else show(place.at_source, "ma")
+
+
 def _no_value(place: _Place, asked: str | None) -> Finding:
     """Say why no rating fits: wire too thin, none sold in between, or none that breaks this source."""
     tried = (asked,) if asked is not None else _FALLBACK_STYLES
@@ -322,7 +326,7 @@ def _no_value(place: _Place, asked: str | None) -> Finding:
         return finding(
             "fuse_style_unfit",
             style=styles()[wide[-1]].name,
-            short="an unknown current" if place.at_source == math.inf else show(place.at_source, "ma"),
+            short=_at_source_in_words(place),
             field="style",
         )
     style = tried[0]
@@ -376,7 +380,7 @@ def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple
                 fuse=fuse,
                 style=styles()[rating.style].name,
                 voltage=show(place.voltage, "v"),
-                short="an unknown current" if place.at_source == math.inf else show(place.at_source, "ma"),
+                short=_at_source_in_words(place),
                 field="style",
             )
         )
