@@ -6,13 +6,15 @@ right rail is minus; each rung below is a row, or several rows alike drawn once 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lampwright.drawing.symbols import colour_letters
 from lampwright.planner.labels import light_label, rows_in
 from lampwright.planner.models.build import Plan, PlannedString, PlannedWire
+from lampwright.planner.names import own_names
 from lampwright.planner.together import served
-from lampwright.sheets.wording import span_words
+from lampwright.sheets.wording import mixed, span_words
 
 WIDTH = 720.0
 PLUS_X, MINUS_X = 36.0, 684.0  # the rails
@@ -78,16 +80,17 @@ def wire_of(plan: Plan, string: PlannedString) -> PlannedWire | None:
     return next((wire for wire in plan.wires if served(wire, string)), None)
 
 
-def _heading(string: PlannedString, rows: tuple[str, ...], of: int) -> str:
-    names = ", ".join(dict.fromkeys(string.light_names))
+def _heading(string: PlannedString, rows: tuple[str, ...], own: Mapping[str, str]) -> str:
+    names = mixed([own[name] for name in string.light_names])
     if len(rows) == 1:
         return f"Row {rows[0]}: {names}"
-    return f"Rows {span_words(string.row)} (× {of}): {names}"
+    return f"Rows {span_words(string.row)} (× {len(rows)}): {names}"
 
 
 def rungs(plan: Plan) -> tuple[Rung, ...]:
     """Return every rung in order, not yet placed."""
     singly = sum(string.solved.branch_count for string in plan.strings) <= DRAWN_SINGLY
+    own = own_names(plan)
     found: list[Rung] = []
     for string in plan.strings:
         rows = rows_in(string.row)
@@ -97,7 +100,7 @@ def rungs(plan: Plan) -> tuple[Rung, ...]:
             found.append(
                 Rung(
                     rows=labels,
-                    heading=_heading(string, labels, len(labels)),
+                    heading=_heading(string, labels, own),
                     string=string,
                     resistance=string.solved.resistance,
                     lights=row_lights(string, labels[0]),

@@ -15,6 +15,7 @@ from lampwright.planner.labels import first_row, light_label, rows_in
 from lampwright.planner.models.build import BuildStep, Plan, PlannedString, Sheet
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.wiring import Cut
+from lampwright.planner.names import own_names
 from lampwright.planner.supplies import pack_name
 from lampwright.quantities import show
 from lampwright.sheets.parts import WIRE_COLOURS
@@ -54,7 +55,7 @@ def parts(sheet: Sheet) -> Table:
     ]
     columns = ("item", "value or colour", "need", "spare", "for", "have", "buy", "or instead")
     note = f"Tools: {'; '.join(sheet.tools)}." if sheet.tools else ""
-    return Table("Parts list", columns, tuple(rows), note, (16, 38, 5, 6, 13, 5, 4, 13))
+    return Table("Parts list", columns, tuple(rows), note, (15, 38, 6, 6, 12, 5, 5, 13))
 
 
 def _piece_label(cut: Cut) -> str:
@@ -120,6 +121,7 @@ _BEFORE_A_GAP = 5  # rows A to E follow the alphabet; the next is H
 
 def rows_table(sheet: Sheet) -> Table:
     """Return the rows: what is in them and what flows."""
+    own = own_names(sheet.plan)
     rows = []
     for string in sheet.plan.strings:
         solved, row = string.solved, first_row(string.row)
@@ -140,7 +142,7 @@ def rows_table(sheet: Sheet) -> Table:
                 resistor,
                 _currents(string),
                 "-" if solved.lowest_lit_voltage is None else show(solved.lowest_lit_voltage, "v"),
-                mixed(string.light_names),
+                mixed([own[name] for name in string.light_names]),
             )
         )
     battery = bool(sheet.plan.ask.supply.battery)
@@ -158,7 +160,7 @@ def rows_table(sheet: Sheet) -> Table:
     labels = [row for string in sheet.plan.strings for row in rows_in(string.row)]
     if len(labels) > _BEFORE_A_GAP:
         note += " No row has the letter F, G, I, O, R, S, W or X."
-    return Table("Rows", columns, tuple(rows), note, (9, 8, 11, 37, 13, 7, 15))
+    return Table("Rows", columns, tuple(rows), note, (10, 8, 11, 37, 12, 7, 15))
 
 
 def joints(sheet: Sheet) -> Table:
@@ -291,7 +293,7 @@ def readings(sheet: Sheet) -> Table:
         columns,
         tuple(rows),
         " ".join((note, *_good_but(sheet))),
-        (3, 21, 21, 16, 18, 21),
+        (3, 21, 22, 16, 18, 20),
     )
 
 

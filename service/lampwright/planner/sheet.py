@@ -27,6 +27,7 @@ from lampwright.planner.models.circuits import (
 from lampwright.planner.models.energy import RuntimeAnswer, RuntimeAsk
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.models.wiring import FuseAsk, WireAsk
+from lampwright.planner.names import clashes
 from lampwright.planner.protection import guarded, switch
 from lampwright.planner.runtime import runtime
 from lampwright.planner.texts import percent, volts
@@ -364,7 +365,7 @@ def plan_build(ask: BuildAsk) -> Plan:
         sources.extend(part.sources)
     sources.extend(source for light in ask.lights for source in light.led.sources)
     sources.extend(ask.supply.sources)
-    return Plan(
+    plan = Plan(
         ask=ask,
         buildable=not stopped(findings),
         strings=strings,
@@ -383,6 +384,7 @@ def plan_build(ask: BuildAsk) -> Plan:
         working=tuple(working),
         sources=tuple(dict.fromkeys(sources)),
     )
+    return replace(plan, findings=(*findings, *clashes(plan)))
 
 
 def _nothing(ask: BuildAsk, found: tuple[Finding, ...], working: list[Step], sources: list[str]) -> Plan:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.build import Sheet
 from lampwright.planner.models.comparison import BuildComparisonAnswer, BuildComparisonAsk, Version
+from lampwright.planner.names import own_names
 from lampwright.quantities import show, three_digits
 from lampwright.sheets.build import build_sheet
 from lampwright.sheets.carrying import carried
@@ -150,12 +151,13 @@ def _changes(before: Sheet, after: Sheet) -> list[str]:
         now, was = supply_words(after.plan), supply_words(before.plan)
         found.append(f"Supply: {was}, now {now}." if now != was else f"Supply: {now}, with other limits.")
     first, second = _flat(old), _flat(new)
+    own = own_names(before.plan) | own_names(after.plan)
     names_before = {light.name for light in before.plan.ask.lights}
     names_after = {light.name for light in after.plan.ask.lights}
-    found += [f"{name}: taken out." for name in sorted(names_before - names_after)]
+    found += [f"{own[name]}: taken out." for name in sorted(names_before - names_after)]
     for light in after.plan.ask.lights:
         if light.name not in names_before:
-            found.append(f"{light.name}: new, {light.count} of {light.led.name}.")
+            found.append(f"{own[light.name]}: new, {light.count} of {light.led.name}.")
     for path in dict.fromkeys([*first, *second]):
         group, _, member = path.rpartition(".")
         owner = group.partition("lights.")[2] if group.startswith("lights.") else ""
@@ -163,7 +165,7 @@ def _changes(before: Sheet, after: Sheet) -> list[str]:
             continue
         if first.get(path) != second.get(path):
             what = _MEMBERS.get(member, member.replace("_", " "))
-            head = f"{owner}, {what}" if owner else what[:1].upper() + what[1:]
+            head = f"{own[owner]}, {what}" if owner else what[:1].upper() + what[1:]
             found.append(f"{head}: {_said(first.get(path))}, now {_said(second.get(path))}.")
     return found
 

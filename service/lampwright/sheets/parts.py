@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from lampwright.planner.joints import lead_of, sleeve_cuts
 from lampwright.planner.labels import rows_in
 from lampwright.planner.models.build import PartLine, Plan
+from lampwright.planner.names import own_names
 from lampwright.quantities import show
 from lampwright.sheets.wording import colour_words, listed, rows_listed
 from lampwright.tables.batteries import battery_type
@@ -127,6 +128,7 @@ def _supply_lines(plan: Plan) -> Iterable[PartLine]:
 
 
 def _light_lines(plan: Plan) -> Iterable[PartLine]:
+    own = own_names(plan)
     for light in plan.ask.lights:
         rows = [string.row for string in plan.strings if light.name in string.light_names]
         colour = colour_words(light.led.colour)
@@ -135,7 +137,8 @@ def _light_lines(plan: Plan) -> Iterable[PartLine]:
         swap = "same kind"
         if light.led.prewired:
             swap = "same printed volts"
-        yield PartLine(light.name, value, light.count, light_spares(light.count), rows_listed(rows), swap)
+        item, spares = own[light.name], light_spares(light.count)
+        yield PartLine(item, value, light.count, spares, rows_listed(rows), swap)
 
 
 def _resistor_lines(plan: Plan) -> Iterable[PartLine]:

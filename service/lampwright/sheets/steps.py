@@ -10,6 +10,7 @@ from lampwright.planner.labels import first_row, light_label, rows_in
 from lampwright.planner.models.build import BuildStep, EventLine, Plan, PlannedString, PlannedWire
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.parts import Led
+from lampwright.planner.names import own_names
 from lampwright.planner.sheet import DEFAULT_RUN, MAIN_RUN
 from lampwright.planner.together import served
 from lampwright.quantities import show, three_digits
@@ -460,9 +461,9 @@ def event_card(plan: Plan) -> tuple[EventLine, ...]:
 
 def assumptions(plan: Plan) -> tuple[str, ...]:
     """Return what the figures rest on, so that the next maker can work them out again."""
-    ask = plan.ask
+    ask, own = plan.ask, own_names(plan)
     found = [
-        f"{light.name}: {show(light.led.forward_voltage, 'v')} "
+        f"{own[light.name]}: {show(light.led.forward_voltage, 'v')} "
         f"({show(light.led.forward_voltage_min, 'v')} to {show(light.led.forward_voltage_max, 'v')}) each at "
         f"{show(light.led.rated_current, 'ma')}, at most {show(light.led.max_forward_current, 'ma')}."
         for light in ask.lights[:12]
