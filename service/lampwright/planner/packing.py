@@ -12,13 +12,14 @@ the proof. Nothing here reads a clock: effort is counted in steps, so equal ques
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lampwright.errors import OutOfRangeError
 
 Pattern = tuple[int, ...]
+#: How many rows there are of each pattern.
+Rows = dict[Pattern, int]
 
 _EPSILON = 1e-9
 # Prices are turned into whole numbers of this fineness; exact from there on.
@@ -87,70 +88,74 @@ def pack(sizes: Sequence[int], counts: Sequence[int], capacity: int, effort: int
     small = [sizes[at] for at in kinds]
     demand = tuple(counts[at] for at in kinds)
     rows, bound, proved = _pack(small, demand, capacity, _Effort(effort))
-    spread: Counter[Pattern] = Counter()
-    for pattern, times in rows.items():
-        full = [0] * len(sizes)
-        for at, amount in zip(kinds, pattern, strict=True):
-            full[at] = amount
-        spread[tuple(full)] += times
-    ordered = tuple(sorted(spread.items(), key=lambda entry: (-sum(entry[0]), entry[0])))
-    return Packing(ordered, sum(spread.values()), bound, proved)
+    # Patterns of all kinds, in the caller's order, from those of the kinds there are any of.
+    nowhere = len(kinds)
+    places = [kinds.index(at) if count else nowhere for at, count in enumerate(counts)]
+    spread = [
+        (tuple([pattern[place] if place < nowhere else 0 for place in places]), times)
+        for pattern, times in rows.items()
+    ]
+    spread.sort(key=lambda entry: (-sum(entry[0]), entry[0]))
+    return Packing(tuple(spread), sum(rows.values()), bound, proved)
 
 
-def _pack(
-    sizes: list[int], demand: Pattern, capacity: int, effort: _Effort
-) -> tuple[Counter[Pattern], int, bool]:
+def _pack(sizes: list[int], demand: Pattern, capacity: int, effort: _Effort) -> tuple[Rows, int, bool]:
     """Return rows, bound and whether they are proved fewest; sizes fall, no demand is zero."""
     if len(sizes) == 1:
         each = capacity // sizes[0]
         whole, rest = divmod(demand[0], each)
-        rows: Counter[Pattern] = Counter()
-        if whole:
-            rows[(each,)] = whole
+        rows: Rows = {(each,): whole} if whole else {}
         if rest:
-            rows[(rest,)] += 1
+            rows[(rest,)] = 1
         return rows, whole + (rest > 0), True
     basis, amounts, prices = _linear_program(sizes, demand, capacity, effort)
-    weights, best = _whole_prices(sizes, demand, capacity, prices, effort)
-    bound = max(_least(weights, best, demand), _least(sizes, capacity, demand))
-    search = _Search(sizes, capacity, weights, best, effort)
-    fewest: Counter[Pattern] | None = None
+    search = _Search(sizes, capacity, demand, effort)
+    fewest: Rows | None = None
     for back in range(3):
         # Each round gives one more row of every basic pattern back to the search.
-        rows = Counter()
-        left = list(demand)
+        rows = {}
+        left = demand
         for pattern, amount in zip(basis, amounts, strict=True):
-            whole = max(0, int(amount + 1e-7) - back)
-            if whole:
-                rows[pattern] += whole
-                left = [have - whole * takes for have, takes in zip(left, pattern, strict=True)]
-        if any(have < 0 for have in left):
+            whole = int(amount + 1e-7) - back
+            if whole > 0:
+                rows[pattern] = rows.get(pattern, 0) + whole
+                left = tuple([have - whole * takes for have, takes in zip(left, pattern, strict=True)])
+        if min(left) < 0:
             continue
         taken = sum(rows.values())
-        last = search.first_fit(tuple(left))
-        if taken + len(last) > bound:
-            last = search.exactly(tuple(left), bound - taken) or last
-        found = rows + Counter(last)
+        last = search.first_fit(left)
+        if taken + len(last) > search.bound:
+            search.weigh(prices)
+        if taken + len(last) > search.bound:
+            last = search.exactly(left, search.bound - taken) or last
+        found = _with(rows, last)
         if fewest is None or sum(found.values()) < sum(fewest.values()):
             fewest = found
-        if sum(fewest.values()) == bound:
-            return fewest, bound, True
+        if sum(fewest.values()) == search.bound:
+            return fewest, search.bound, True
     if fewest is None:
-        fewest = Counter(search.first_fit(demand))
-    return _finish(search, demand, fewest, bound)
+        fewest = _with({}, search.first_fit(demand))
+    search.weigh(prices)
+    return _finish(search, demand, fewest)
 
 
-def _finish(
-    search: _Search, demand: Pattern, fewest: Counter[Pattern], bound: int
-) -> tuple[Counter[Pattern], int, bool]:
+def _with(rows: Rows, more: Sequence[Pattern]) -> Rows:
+    """Return rows with some more of them, one of each."""
+    for pattern in more:
+        rows[pattern] = rows.get(pattern, 0) + 1
+    return rows
+
+
+def _finish(search: _Search, demand: Pattern, fewest: Rows) -> tuple[Rows, int, bool]:
     """Search the whole demand, row count by row count, until it is settled or the effort is spent."""
+    bound = search.bound
     while bound < sum(fewest.values()):
         # Depth of the search is the number of rows; big packings are left unproved instead.
         if bound > 60:
             return fewest, bound, False
         rest = search.exactly(demand, bound)
         if rest is not None:
-            return Counter(rest), bound, True
+            return _with({}, rest), bound, True
         if search.effort.left < 0:
             return fewest, bound, False
         bound += 1
@@ -186,24 +191,21 @@ def _linear_program(
         if value <= 1 + _EPSILON or math.ceil(cost / value - 1e-6) >= math.ceil(cost - 1e-6):
             break
         column = [
-            sum(cell * takes for cell, takes in zip(row, pattern, strict=True) if takes) for row in inverse
+            sum([cell * takes for cell, takes in zip(row, pattern, strict=True) if takes]) for row in inverse
         ]
         ratios = [(amounts[at] / column[at], at) for at in range(kinds) if column[at] > _EPSILON]
         if not ratios:
             break
         step, leaves = min(ratios)
         pivot = column[leaves]
-        inverse[leaves] = [cell / pivot for cell in inverse[leaves]]
-        for at in range(kinds):
-            if at != leaves and column[at]:
-                factor = column[at]
-                inverse[at] = [
-                    cell - factor * own for cell, own in zip(inverse[at], inverse[leaves], strict=True)
-                ]
+        inverse[leaves] = own = [cell / pivot for cell in inverse[leaves]]
+        for at, factor in enumerate(column):
+            if at != leaves and factor:
+                inverse[at] = [cell - factor * less for cell, less in zip(inverse[at], own, strict=True)]
                 amounts[at] = max(0.0, amounts[at] - factor * step)
         amounts[leaves] = step
         basis[leaves] = pattern
-        prices = [sum(row[at] for row in inverse) for at in range(kinds)]
+        prices = [sum(of_kind) for of_kind in zip(*inverse, strict=True)]
     return basis, amounts, prices
 
 
@@ -211,27 +213,42 @@ def _knapsack(
     values: Sequence[float], sizes: Sequence[int], limits: Sequence[int], capacity: int, effort: _Effort
 ) -> tuple[float, Pattern]:
     """Return the most valuable pattern: depth first, best value per size first, cut by the bound."""
-    order = sorted((at for at in range(len(sizes)) if values[at] > 0), key=lambda at: -values[at] / sizes[at])
+    order = sorted(
+        [at for at, value in enumerate(values) if value > 0], key=lambda at: -values[at] / sizes[at]
+    )
+    # Kinds in this order: where each stands, its size, its value, how many there are, its value per size.
+    ranked = [(at, sizes[at], values[at], limits[at], values[at] / sizes[at]) for at in order]
     chosen = [0] * len(sizes)
     best_value: float = 0
     best: Pattern = tuple(chosen)
-    density = [values[at] / sizes[at] for at in order]
+    last = len(ranked) - 1
 
     def search(depth: int, room: int, value: float) -> None:
+        """Try every amount of one kind; what it leaves may be worth more than the best so far."""
         nonlocal best_value, best
-        if value > best_value:
-            best_value, best = value, tuple(chosen)
-        if depth == len(order) or value + room * density[depth] <= best_value * (1 + 1e-12):
-            return
         if not effort.spend():
             return
-        at = order[depth]
-        for amount in range(min(room // sizes[at], limits[at]), -1, -1):
+        at, size, each, limit, _ = ranked[depth]
+        most = min(room // size, limit)
+        if depth == last:
+            value += most * each
+            if value > best_value:
+                chosen[at] = most
+                best_value, best = value, tuple(chosen)
+                chosen[at] = 0
+            return
+        density = ranked[depth + 1][4]
+        for amount in range(most, -1, -1):
+            left, worth = room - amount * size, value + amount * each
             chosen[at] = amount
-            search(depth + 1, room - amount * sizes[at], value + amount * values[at])
+            if worth > best_value:
+                best_value, best = worth, tuple(chosen)
+            if worth + left * density > best_value * (1 + 1e-12):
+                search(depth + 1, left, worth)
         chosen[at] = 0
 
-    search(0, capacity, 0)
+    if ranked:
+        search(0, capacity, 0)
     return best_value, best
 
 
@@ -250,17 +267,28 @@ def _whole_prices(
 
 
 class _Search:
-    """Packs a small demand: first-fit, or exactly into a given number of rows."""
+    """Packs a small demand: first-fit, or exactly into a given number of rows.
 
-    def __init__(
-        self, sizes: list[int], capacity: int, weights: list[int], best: int, effort: _Effort
-    ) -> None:
+    ``bound`` is a number of rows no packing of the whole ``demand`` can stay below.
+    """
+
+    def __init__(self, sizes: list[int], capacity: int, demand: Pattern, effort: _Effort) -> None:
         self.sizes = sizes
         self.capacity = capacity
-        self.weights = weights
-        self.best = best
+        self.demand = demand
         self.effort = effort
+        self.bound = _least(sizes, capacity, demand)
+        self._weights: list[int] | None = None
+        self._best = 0
         self._failed: set[tuple[Pattern, int]] = set()
+
+    def weigh(self, prices: list[float]) -> None:
+        """Raise the bound by the prices of the linear program: work that the sizes alone often spare."""
+        if self._weights is None:
+            self._weights, self._best = _whole_prices(
+                self.sizes, self.demand, self.capacity, prices, self.effort
+            )
+            self.bound = max(self.bound, _least(self._weights, self._best, self.demand))
 
     def first_fit(self, demand: Pattern) -> list[Pattern]:
         """Return rows filled one after the other, largest lights first."""
@@ -283,7 +311,9 @@ class _Search:
             return []
         if rows <= 0 or (demand, rows) in self._failed:
             return None
-        if _least(self.weights, self.best, demand) > rows or _least(self.sizes, self.capacity, demand) > rows:
+        if _least(self.sizes, self.capacity, demand) > rows:
+            return None
+        if self._weights is not None and _least(self._weights, self._best, demand) > rows:
             return None
         if not self.effort.spend():
             return None
