@@ -30,7 +30,9 @@ def _parser() -> argparse.ArgumentParser:
     sheet.add_argument(
         "file", metavar="FILE", help="a build as JSON, or a link that carries one; - for standard input"
     )
-    sheet.add_argument("--format", choices=FORMATS, default="text", help="form of the sheet (text)")
+    sheet.add_argument(
+        "--format", choices=FORMATS, help="form of the sheet (that of PATH's ending, else text)"
+    )
     sheet.add_argument("--output", metavar="PATH", help="file to write instead of printing")
     versions = commands.add_parser("compare", help="say what a change to a build does")
     versions.add_argument(
@@ -95,8 +97,21 @@ def _formed(found: Any, inputs: dict[str, Any], form: str) -> str | bytes:
     return render_text(found)
 
 
+def _form(chosen: str | None, output: str | None) -> str:
+    """Return the form wanted: the one named, else the one a file's ending stands for, else text.
+
+    >>> _form(None, "lamp.JSON"), _form(None, "lamp.txt"), _form("html", "lamp.json"), _form(None, None)
+    ('json', 'text', 'html', 'text')
+    """
+    ending = Path(output or "").suffix.removeprefix(".").lower()
+    return chosen or (ending if ending in FORMATS else "text")
+
+
 def print_sheet(file: str, form: str, output: str | None) -> int:
-    """Print the sheet of a build; 0 where it can be built, 1 where something says stop, 2 unreadable."""
+    """Print the sheet of a build; 0 where it can be built, 1 where something says stop, 2 unreadable.
+
+    2 as well where the file it is to be written to cannot be written.
+    """
     from lampwright.contract.calculations import refusing, understand
     from lampwright.contract.faults import RefusalError
     from lampwright.errors import LampwrightError
@@ -122,7 +137,11 @@ def print_sheet(file: str, form: str, output: str | None) -> int:
         return UNREADABLE
     made = text.encode() if isinstance(text, str) else text
     if output:
-        Path(output).write_bytes(made)
+        try:
+            Path(output).write_bytes(made)
+        except OSError as error:
+            _say(f"{output} cannot be written: {error.strerror}")
+            return UNREADABLE
     else:
         sys.stdout.buffer.write(made)
     return SOUND if found.buildable else UNSAFE
@@ -181,6 +200,8 @@ def _taken(host: str, port: int) -> str | None:
     import errno
     import socket
 
+    if not 1 <= port <= 65_535:
+        return f"there is no port {port} to listen on; choose one from 1 to 65535 with --port"
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     with socket.socket(family, socket.SOCK_STREAM) as trial:
         trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -324,7 +345,7 @@ def _run(chosen: argparse.Namespace) -> int:
     if chosen.command == "serve":
         return serve(chosen.host, chosen.port, chosen.workers)
     if chosen.command == "sheet":
-        return print_sheet(chosen.file, chosen.format, chosen.output)
+        return print_sheet(chosen.file, _form(chosen.format, chosen.output), chosen.output)
     if chosen.command == "compare":
         return compare_files(chosen.before, chosen.after, chosen.format)
     return judge_sheet(chosen.file)

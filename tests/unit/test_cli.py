@@ -62,6 +62,24 @@ def test_a_sheet_is_written(tmp_path: Path, form: str) -> None:
     assert file.stat().st_size > 200
 
 
+def test_the_ending_of_the_file_says_the_form(tmp_path: Path) -> None:
+    file = tmp_path / "sheet.json"
+    assert main(["sheet", str(EXAMPLE), "--output", str(file)]) == 0
+    assert main(["audit", str(file)]) == 0
+
+
+def test_where_nothing_can_be_written_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "missing" / "sheet.txt"
+    assert main(["sheet", str(EXAMPLE), "--output", str(file)]) == 2
+    assert f"{file} cannot be written" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("port", ["0", "-1", "99999"])
+def test_a_port_there_is_none_of_is_said(port: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["serve", "--port", port]) == 1
+    assert f"no port {port}" in capsys.readouterr().err
+
+
 def test_a_sound_sheet_and_an_altered_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = tmp_path / "sheet.json"
     main(["sheet", str(EXAMPLE), "--format", "json", "--output", str(file)])
