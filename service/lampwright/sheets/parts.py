@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from lampwright.planner.cautions import HOT_LIGHT, heat_of, plate_side
 from lampwright.planner.joints import lead_of, sleeve_cuts
 from lampwright.planner.labels import rows_in
-from lampwright.planner.models.build import PartLine, Plan
+from lampwright.planner.models.build import PartLine, Plan, PlannedString
 from lampwright.planner.names import own_names
 from lampwright.quantities import show
 from lampwright.sheets.wording import colour_words, listed, rows_listed
@@ -56,6 +57,7 @@ def parts_list(plan: Plan) -> tuple[PartLine, ...]:
     return (
         *_supply_lines(plan),
         *_light_lines(plan),
+        *_plate_lines(plan),
         *_resistor_lines(plan),
         *_wire_lines(plan),
         *_sleeve_lines(plan),
@@ -139,6 +141,28 @@ def _light_lines(plan: Plan) -> Iterable[PartLine]:
             swap = "same printed volts"
         item, spares = own[light.name], light_spares(light.count)
         yield PartLine(item, value, light.count, spares, rows_listed(rows), swap)
+
+
+def _plate_lines(plan: Plan) -> Iterable[PartLine]:
+    """Return the metal behind lights that would burn out without it."""
+    sizes: dict[int, list[PlannedString]] = {}
+    for string in plan.strings:
+        heat = max(heat_of(string, led) for led in string.leds)
+        if heat >= HOT_LIGHT:
+            sizes.setdefault(plate_side(heat), []).append(string)
+    for side, strings in sizes.items():
+        count = sum(
+            string.solved.branch_count * sum(heat_of(string, led) >= HOT_LIGHT for led in string.leds)
+            for string in strings
+        )
+        yield PartLine(
+            "Heat sink",
+            f"bare aluminium, {side} × {side} cm, 2 mm, with paste or pad",
+            count,
+            0,
+            rows_listed(string.row for string in strings),
+            "larger",
+        )
 
 
 def _resistor_lines(plan: Plan) -> Iterable[PartLine]:

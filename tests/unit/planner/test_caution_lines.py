@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from lampwright.planner.cautions import MOST_LINES, BuildFacts, cautions_for, deference
+from lampwright.planner.cautions import MOST_LINES, BuildFacts, cautions_for, deference, plate_side
 from lampwright.tables.cautions import caution_rows
 from tests.marks import published
 
@@ -16,14 +16,21 @@ CALLS = {
     "coin_cell_children": ({"form": "coin"}, {}),
     "flashing_seizure": ({"flash_rate": 3.0}, {"flash_rate": 2.9}),
     "damp_voltage": ({"worn": True, "supply_voltage_max": 30.1}, {"worn": True, "supply_voltage_max": 30.0}),
-    "charging": ({"rechargeable_cells": True}, {}),
+    "charging": ({"rechargeable_cells": True, "chemistry": "liion"}, {"rechargeable_cells": True}),
+    "charging_nimh": ({"rechargeable_cells": True, "chemistry": "nimh"}, {"chemistry": "nimh"}),
+    "charging_lead": ({"rechargeable_cells": True, "chemistry": "lead_acid"}, {"chemistry": "lead_acid"}),
+    "packs_side_by_side": ({"chemistry": "liion", "packs_in_parallel": 2}, {"packs_in_parallel": 2}),
+    "banks_side_by_side": ({"form": "bank", "packs_in_parallel": 2}, {"form": "bank"}),
     "lithium_handling": ({"chemistry": "liion"}, {"chemistry": "liion", "protected": True}),
     "ultraviolet": ({"colours": ("red", "ultraviolet")}, {"colours": ("violet",)}),
-    "bright_light": ({"light_current": 0.35}, {"light_current": 0.3}),
+    "bright_light": ({"light_current": 0.35}, {"light_current": 0.3, "blue_current": 0.09}),
+    "hot_light": ({"light_heat": 0.5}, {"light_heat": 0.49}),
     "much_current": ({"design_current": 5.1}, {"design_current": 5.0}),
     "hot_resistor": ({"hottest_share": 0.51}, {"hottest_share": 0.5}),
     "vehicle": ({"supply_kind": "vehicle"}, {"supply_kind": "adapter"}),
-    "travel": ({"air_travel": True}, {"air_travel": True, "supply_kind": "adapter"}),
+    "travel": ({"air_travel": True, "chemistry": "lithium_iron"}, {"air_travel": True}),
+    "travel_lead": ({"air_travel": True, "chemistry": "lead_acid"}, {"air_travel": True}),
+    "travel_dry": ({"air_travel": True}, {"air_travel": True, "supply_kind": "adapter"}),
     "sweat_and_rain": ({"worn": True}, {}),
     "closed_supply_only": ({"supply_kind": "adapter"}, {"supply_kind": "usb_port"}),
     "never_solder_a_cell": ({}, {"form": "block"}),
@@ -85,6 +92,61 @@ def test_wordings_are_filled_in():
     )
 
 
+def test_charging_is_told_of_the_battery_there_is():
+    """A lead battery gives off gas; only a lithium cell plates metal in the cold."""
+    for chemistry, says, not_says in (
+        ("liion", "lithium cell", "gas"),
+        ("nimh", "NiMH", "lithium"),
+        ("lead_acid", "explode", "lithium"),
+    ):
+        lines = cautions_for(replace(PLAIN, chemistry=chemistry, rechargeable_cells=True))
+        charging = next(line for line in lines if line.code.startswith("charging"))
+        text = f"{charging.hazard} {charging.why} {charging.action}"
+        assert says in text
+        assert not_says not in text
+
+
+def test_what_is_told_is_true_of_the_build():
+    stage = replace(PLAIN, chemistry="nimh", form="block", short_circuit_current=4.08)
+    first = cautions_for(stage)[0]
+    assert "up to 4.1 A" in first.why
+    assert "costume" not in first.action
+    assert "costume OFF" in cautions_for(replace(stage, worn=True))[0].action
+    coin = next(
+        line
+        for line in cautions_for(replace(PLAIN, chemistry="lithium_coin", air_travel=True))
+        if line.code == "travel"
+    )
+    assert "2 g of lithium" in coin.action
+    told = {line.code: line for line in cautions_for(replace(PLAIN, colours=("ultraviolet",)))}
+    assert told["ultraviolet"].hazard.startswith("Ultraviolet light")
+    worn = cautions_for(BuildFacts("adapter", 9.0, worn=True))
+    assert "pack" not in next(line.action for line in worn if line.code == "sweat_and_rain")
+
+
+def test_a_blue_light_is_bright_at_less_current_than_a_red_one():
+    red = replace(PLAIN, light_current=0.4)
+    assert "blue" not in next(line.why for line in cautions_for(red) if line.code == "bright_light")
+    assert replace(PLAIN, light_current=0.2, blue_current=0.2).bright
+    assert not replace(PLAIN, light_current=0.2).bright
+    eyes = replace(PLAIN, light_current=0.2, blue_current=0.2, worn=True)
+    assert "wearer" in next(line.action for line in cautions_for(eyes) if line.code == "bright_light")
+
+
+def test_what_the_build_itself_does_comes_before_what_its_kind_of_battery_does():
+    """Five lines: a bright hot light on a lithium cell is told before how to charge it."""
+    lamp = replace(PLAIN, chemistry="liion", rechargeable_cells=True, blue_current=0.7, light_heat=2.3)
+    codes = [line.code for line in cautions_for(lamp)]
+    assert codes[2:4] == ["bright_light", "hot_light"]
+
+
+def test_a_plate_keeps_a_light_hand_warm():
+    """Still air takes some 10 W/(m² K) from a plate (common practice), here from one side alone."""
+    for watts in (0.5, 1.0, 2.3, 10.0):
+        area = (plate_side(watts) / 100) ** 2
+        assert 25.0 + watts / (10.0 * area) <= 48.0
+
+
 def test_the_deference_is_always_there_to_ask_for():
     assert "licensed" in deference()
     assert "local electrical and fire codes" in deference()
@@ -132,6 +194,13 @@ SAYS = {
     "flashing_seizure": "under 3 a second",
     "damp_voltage": "limit",
     "charging": "never below 0 °C",
+    "charging_nimh": "made for NiMH",
+    "charging_lead": "aired room",
+    "packs_side_by_side": "equal packs",
+    "banks_side_by_side": "own lights",
+    "hot_light": "aluminium",
+    "travel_lead": "100 Wh",
+    "travel_dry": "box",
     "lithium_handling": "hard case",
     "ultraviolet": "goggles",
     "bright_light": "diffuser",
