@@ -45,6 +45,16 @@ def test_csv_as_spreadsheets_write_it(client: FlaskClient, text: str) -> None:
     assert row["error"] == ""
 
 
+def test_what_a_row_leaves_out_is_found_in_its_own_column(client: FlaskClient) -> None:
+    asked = "current_ma,run_length_m,supply_voltage_v,awg\n500,2,12,\n500,2,12,24\n500,2,12,99\n"
+    found, sent, bad = table(client, asked, "/v1/tables/wires")
+    alone = client.get("/v1/wires?current_ma=500&run_length_m=2&supply_voltage_v=12&pick=awg")
+    assert found["awg"] == alone.get_data(as_text=True)
+    assert (sent["awg"], sent["findings"]) == ("24", "")
+    assert bad["awg"] == "99"
+    assert bad["error"]
+
+
 def test_a_list_in_a_cell(client: FlaskClient) -> None:
     (row,) = table(client, "supply_voltage_v,led,on_hand_ohm\n9,red_5mm,100;470;1k\n")
     assert row["on_hand_ohm"] == "100;470;1k"

@@ -168,6 +168,9 @@ class Table:
         known = set(header)
         names = tuple(name for name in answer_columns(calculation) if name not in known)
         self.cells = cells_of(calculation, names)
+        # A column of both kinds: what a row leaves out of it is found.
+        self.both = [place for place, name in enumerate(self.header) if name in answer_columns(calculation)]
+        self.left_out = cells_of(calculation, tuple(self.header[place] for place in self.both))
         self.columns = [*self.header, *names, ERROR]
         self.empty = [""] * len(names)
         self.coerced = [(name, self.fields[name].coerced) for name in self.header]
@@ -216,10 +219,20 @@ class Table:
             elif type(found) is RefusalError:
                 why = "; ".join(map(_words, found.entries))
             else:
+                if self.both:
+                    self._fill(sent, found)
                 told_rows.append([*sent, *self.cells(found), ""])
                 continue
             told_rows.append([*sent, *self.empty, guarded(why)])
         return told_rows
+
+    def _fill(self, sent: list[str], found: Any) -> None:
+        """Put what was found where a row left out what may be sent, too; what was sent stands as it is."""
+        empty = [not sent[place] or sent[place].isspace() for place in self.both]
+        if any(empty):
+            for place, blank, text in zip(self.both, empty, self.left_out(found), strict=True):
+                if blank:
+                    sent[place] = text
 
 
 def _words(entry: Entry) -> str:
