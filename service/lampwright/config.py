@@ -24,9 +24,7 @@ class Config:
     workers: int = _setting(2, "Worker processes; one for each processor core serves best.")
     site: str = _setting("", "Folder of the built documentation; empty: the one that was installed.")
     metrics_folder: str = _setting("", "Folder the workers share their counts in; empty: each counts alone.")
-    log: bool = _setting(
-        False, "Whether one line of JSON is written for each request, without personal data."
-    )
+    log: bool = _setting(False, "1: a line of JSON is written for each request, without personal data.")
     limit: int = _setting(
         0, "Requests to the API that one address may send in a minute; 0: as many as it likes."
     )
@@ -69,6 +67,11 @@ class Config:
 def settings() -> list[tuple[str, str, str]]:
     """Return name of the variable, default and meaning of every setting, for the documentation."""
     return [
-        (_PREFIX + entry.name.upper(), str(entry.default), str(entry.metadata["meaning"]))
+        # As one would write it in the environment: 0, not False.
+        (
+            _PREFIX + entry.name.upper(),
+            str(int(entry.default) if isinstance(entry.default, bool) else entry.default),
+            str(entry.metadata["meaning"]),
+        )
         for entry in fields(Config)
     ]

@@ -158,7 +158,7 @@ def test_every_worked_example_ends_at_the_bench_and_has_a_live_one(built):
 
 
 def test_a_worked_example_shows_the_services_numbers(built):
-    from guide.worked import HEADLINES
+    from guide.members import HEADLINES
     from lampwright.app import create_app
 
     client = create_app().test_client()

@@ -15,6 +15,12 @@ def test_each_setting_has_a_meaning() -> None:
         assert meaning.endswith(".")
 
 
+def test_each_default_is_one_the_environment_could_give() -> None:
+    given = {name: default for name, default, _ in settings()}
+    assert Config.from_environment(given) == Config()
+    assert given["LAMPWRIGHT_LOG"] == "0"
+
+
 def test_the_environment_decides() -> None:
     given = {"LAMPWRIGHT_HOST": "0.0.0.0", "LAMPWRIGHT_WORKERS": "4", "LAMPWRIGHT_LOG": "yes"}  # noqa: S104
     config = Config.from_environment(given)

@@ -11,16 +11,16 @@ from importlib import resources
 from typing import Any
 
 from guide import engine
+from guide.members import SEVERITIES, shown
 from guide.text import cell, code, gaps, slug, table
-from guide.worked import shown
 from lampwright.quantities import UNITS
 from lampwright.quantities import glossary as terms
 from lampwright.tables.findings import finding_rows
 from lampwright.tables.loader import NO_DOCUMENT, STATUSES
 from lampwright.tables.loader import sources as bibliography
 
-_SEVERITY = {"stop": "Stop", "caution": "Take care", "note": "Note"}
-_LAST = ("source", "locator", "status")
+# The columns of a caution that a reader wants, in words: what can happen, and when it is said.
+_CAUTION = (("hazard", "What can happen"), ("why", "Why"), ("action", "What to do"), ("applies", "Said for"))
 
 
 @cache
@@ -130,15 +130,15 @@ def _cells(header: list[str], rows: list[list[str]]) -> Iterator[list[str]]:
 def findings() -> str:
     """Return every finding: what is said, why, what to do."""
     parts = []
-    for severity in ("stop", "caution", "note"):
-        parts += [f"## {_SEVERITY[severity]} {{ #severity-{severity} }}", ""]
+    for severity, word in SEVERITIES.items():
+        parts += [f"## {word} {{ #severity-{severity} }}", ""]
         for row in finding_rows().values():
             if row.severity != severity:
                 continue
             parts += [
                 f"### {row.code} {{ #{row.code} }}",
                 "",
-                f"**{_SEVERITY[severity]}.** {gaps(row.message)}",
+                f"**{word}.** {gaps(row.message)}",
                 "",
                 f"*What to do.* {gaps(row.remedy)}",
                 "",
@@ -160,12 +160,10 @@ def cautions() -> str:
     header, _, rows = data_tables()["cautions"]
     parts = []
     for row in (dict(zip(header, line, strict=True)) for line in rows):
-        anchor = row.get("code") or row.get("id") or ""
-        parts += [f"## {anchor.replace('_', ' ')} {{ #{anchor} }}", ""]
-        for name, text in row.items():
-            if name in ("code", "id", *_LAST) or not text:
-                continue
-            parts += [f"*{name.replace('_', ' ').capitalize()}.* {gaps(text)}", ""]
+        parts += [f"## {row['code'].replace('_', ' ')} {{ #{row['code']} }}", ""]
+        for name, words in _CAUTION:
+            if row[name]:
+                parts += [f"*{words}.* {gaps(row[name])}", ""]
         parts += [_provenance(row["source"], row["locator"], row["status"]), ""]
     return "\n".join(parts)
 

@@ -5,225 +5,12 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
-from itertools import groupby
 from typing import Any
 from urllib.parse import urlencode
 
 from guide import engine, live, steps
+from guide.members import HEADLINES, LISTS, SEVERITIES, shown
 from guide.text import cell, code, slug, table
-from lampwright.quantities import UNITS, json_name, show
-
-# The members of an answer worth a line, by path: in words a maker would use.
-HEADLINES: dict[str, tuple[tuple[str, str], ...]] = {
-    "/v1/series-resistors": (
-        ("resistance_ohm", "Resistor"),
-        ("colour_bands", "Bands"),
-        ("resistance_rkm", "Printed as"),
-        ("rated_dissipation_w", "Watt size"),
-        ("current_ma", "Current, about"),
-        ("current_low_ma", "At least"),
-        ("current_high_ma", "At most"),
-        ("resistor_voltage_v", "Volts across the resistor"),
-        ("dissipation_high_w", "Its heat, at most"),
-        ("seen_brightness_pct", "Looks about this bright"),
-        ("lowest_lit_voltage_v", "Half its light left at"),
-    ),
-    "/v1/arrangements": (("reason", "Why this one"),),
-    "/v1/wires": (
-        ("awg", "Wire, AWG"),
-        ("metric_area_mm2", "Metric size"),
-        ("drop_v", "Loss in the wire"),
-        ("drop_pct", "Part of the supply"),
-        ("ampacity_ma", "It may carry"),
-        ("limited_by", "Decided by"),
-    ),
-    "/v1/fuses": (
-        ("rated_current_ma", "Fuse"),
-        ("style", "Kind"),
-        ("needed", "Needed"),
-        ("placement", "Where"),
-        ("smallest_ma", "Not below"),
-        ("largest_ma", "Not above"),
-        ("short_circuit_current_ma", "A short would drive"),
-    ),
-    "/v1/runtimes": (
-        ("runtime_h", "Lasts about"),
-        ("runtime_low_h", "At least"),
-        ("runtime_high_h", "At most"),
-        ("ended_by", "Ended by"),
-        ("start_voltage_v", "Volts at the start"),
-        ("start_current_ma", "Current at the start"),
-        ("sets_needed", "Sets to pack"),
-    ),
-    "/v1/circuit-checks": (
-        ("survives", "Survives"),
-        ("supply_current_ma", "Current from the supply"),
-        ("terminal_voltage_v", "Volts at the supply, lit"),
-    ),
-    "/v1/supply-choices": (),
-    "/v1/light-identifications": (
-        ("built_in_resistance_ohm", "Resistor inside"),
-        ("built_in_resistance_low_ohm", "At least"),
-        ("built_in_resistance_high_ohm", "At most"),
-        ("built_in_series_count", "LEDs inside, in a row"),
-        ("led_family", "Kind"),
-        ("certainty_pct", "How sure"),
-        ("matching_resistance_ohm", "Resistor that makes a bare one match"),
-    ),
-    "/v1/build-sheets": (
-        ("summary", "In one line"),
-        ("supply_current_ma", "Current from the supply"),
-    ),
-    "/v1/diagnoses": (("causes.0.what", "Likeliest"), ("causes.0.fix", "What to do")),
-    "/v1/build-comparisons": (
-        ("changes", "What was changed"),
-        ("effects", "What it does"),
-        ("safer", "Safer"),
-    ),
-    "/v1/log-fits": (
-        ("supply_current_ma", "Current from the supply"),
-        ("supply_current_expected_ma", "As planned"),
-        ("runtime_h", "A set lasts about"),
-        ("runtime_expected_h", "As planned"),
-        ("effects", "What moves"),
-        ("not_told", "Not told by these readings"),
-    ),
-}
-
-# Lists of objects worth a table, by path: the list, its columns.
-LISTS: dict[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...]] = {
-    "/v1/series-resistors": (
-        (
-            "on_hand",
-            (
-                ("parts_ohm", "From the drawer"),
-                ("joined", "Joined"),
-                ("resistance_ohm", "Makes"),
-                ("current_ma", "Current"),
-                ("dissipation_w", "Heat"),
-            ),
-        ),
-        (
-            "neighbours",
-            (("resistance_ohm", "Next values"), ("current_ma", "Current"), ("dissipation_w", "Heat")),
-        ),
-    ),
-    "/v1/arrangements": (
-        (
-            "arrangements",
-            (
-                ("kind", "Joined"),
-                ("_rows", "Rows"),
-                ("supply_current_ma", "From the supply"),
-                ("efficiency_pct", "Power that reaches the lights"),
-                ("resistor_count", "Resistors"),
-                ("evenness_pct", "Dimmest to brightest"),
-                ("if_one_opens", "If one light fails open"),
-            ),
-        ),
-    ),
-    "/v1/wires": (
-        (
-            "alternatives",
-            (
-                ("awg", "Or, AWG"),
-                ("metric_area_mm2", "Metric"),
-                ("supply_voltage_v", "Sent at"),
-                ("drop_v", "Loss"),
-                ("drop_pct", "Part"),
-                ("ampacity_ma", "May carry"),
-            ),
-        ),
-    ),
-    "/v1/fuses": (),
-    "/v1/runtimes": (),
-    "/v1/circuit-checks": (
-        (
-            "strings",
-            (
-                ("leds", "Row"),
-                ("branch_count", "How often"),
-                ("resistance_ohm", "Resistor"),
-                ("current_ma", "Current"),
-                ("current_high_ma", "At most"),
-                ("seen_brightness_pct", "Looks this bright"),
-            ),
-        ),
-    ),
-    "/v1/supply-choices": (
-        (
-            "choices",
-            (
-                ("why", "Best at being"),
-                ("name", "Battery"),
-                ("mass_g", "Weight"),
-                ("runtime_h", "Hours"),
-                ("sets_needed", "Sets"),
-            ),
-        ),
-    ),
-    "/v1/light-identifications": (
-        (
-            "at_voltages",
-            (
-                ("supply_voltage_v", "On"),
-                ("current_ma", "Current"),
-                ("seen_brightness_pct", "Looks this bright"),
-                ("verdict", "Verdict"),
-            ),
-        ),
-    ),
-    "/v1/build-sheets": (),
-    "/v1/build-comparisons": (),
-    "/v1/log-fits": (
-        (
-            "rows",
-            (
-                ("row", "Row"),
-                ("current_ma", "Current"),
-                ("current_expected_ma", "As planned"),
-                ("resistance_ohm", "Resistor"),
-                ("current_known", "Told"),
-            ),
-        ),
-    ),
-    "/v1/diagnoses": (
-        ("causes", (("what", "What it may be"), ("likelihood_pct", "How likely"), ("fix", "What to do"))),
-    ),
-}
-
-_WORDS = {"stop": "Stop", "caution": "Take care", "note": "Note"}
-
-
-def shown(name: str, value: Any) -> str:
-    """Return a JSON member as short text with its unit: ``("current_ma", 18.48)`` gives 18.5 mA."""
-    if value is None:
-        return "none"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list) and name == "leds":
-        # Lights in order from plus, equal neighbours counted.
-        names = (led.replace("_", " ") if isinstance(led, str) else shown("led", led) for led in value)
-        runs = [(key, len(list(run))) for key, run in groupby(names)]
-        return ", ".join(f"{count} × {led}" for led, count in runs)
-    if isinstance(value, list):
-        return ", ".join(shown(name, item) for item in value)
-    if isinstance(value, dict):
-        return ", ".join(f"{key} {shown(key, item)}" for key, item in value.items() if key != "display")
-    if isinstance(value, int | float):
-        if name == "rated_current_ma" and value == 0:
-            return "none fitted"
-        if name.endswith("dissipation_w") and abs(value) >= 0.01:
-            return f"{value:.2g} W"  # resistors are sold as 0.25 W, not as 250 mW
-        if name.endswith("_ma") and 0 < abs(value) < 1e-3:
-            return "almost none"
-        suffix = name.rpartition("_")[2]
-        if suffix in UNITS:
-            unit = UNITS[suffix]
-            return show(unit.inner(value), unit)
-        return f"{value:g}"
-    # Words of the interface are joined by underscores; a reader needs none.
-    return str(value).replace("_", " ") if re.fullmatch(r"[a-z]+(_[a-z]+)+", str(value)) else str(value)
 
 
 def look_up(tree: Any, path: str) -> tuple[str, Any]:
@@ -255,15 +42,19 @@ def number(file: str, path: str) -> str:
     return shown(*look_up(tree, path))
 
 
+def _recommended(answer: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return the arrangement that an answer recommends; nothing where it has none."""
+    ways = answer.get("arrangements") or []
+    return ways[answer["recommended"]] if ways and answer.get("recommended") is not None else {}
+
+
 def _stops(answer: Mapping[str, Any]) -> list[str]:
-    found = [finding["code"] for finding in answer["findings"] if finding["severity"] == "stop"]
-    for part in answer.get("arrangements", [])[:1]:
-        found += [finding["code"] for finding in part["findings"] if finding["severity"] == "stop"]
-    return found
+    found = [*answer["findings"], *_recommended(answer).get("findings", ())]
+    return [finding["code"] for finding in found if finding["severity"] == "stop"]
 
 
 def _finding(finding: Mapping[str, Any]) -> str:
-    word = _WORDS[finding["severity"]]
+    word = SEVERITIES[finding["severity"]]
     link = f"[Why](../reference/findings.md#{finding['code']})"
     return (
         f'<div class="finding {finding["severity"]}" markdown>\n\n'
@@ -271,12 +62,20 @@ def _finding(finding: Mapping[str, Any]) -> str:
     )
 
 
-def _row(path: str, entry: Mapping[str, Any], columns: tuple[tuple[str, str], ...]) -> list[str]:
+def _row(
+    entry: Mapping[str, Any], columns: tuple[tuple[str, str], ...], recommended: Mapping[str, Any]
+) -> list[str]:
     cells = []
     for name, _ in columns:
         if name == "_rows":
-            rows = [f"{s['branch_count']} × {s['series_count']}" for s in entry["strings"]]
-            cells.append(cell(", ".join(rows)))
+            rows = ", ".join(f"{s['branch_count']} × {s['series_count']}" for s in entry["strings"])
+            cells.append(f"**{rows}: recommended**" if entry is recommended else rows)
+        elif name == "_size":
+            # A metric wire has its own area; a gauge has none but its number.
+            metric = entry["conductor_area_mm2"] == entry["metric_area_mm2"]
+            cells.append(
+                shown("metric_area_mm2", entry["metric_area_mm2"]) if metric else f"{entry['awg']} AWG"
+            )
         else:
             cells.append(cell(shown(name, entry.get(name))))
     return cells
@@ -297,7 +96,7 @@ def meter(path: str, answer: Mapping[str, Any]) -> str:
         return shown(name, tree.get(name))
 
     if path == "/v1/arrangements":
-        rows_of = _first(answer.get("arrangements")).get("strings", ())
+        rows_of = _recommended(answer).get("strings", ())
     else:
         rows_of = answer.get("strings") or ([answer] if "resistor_voltage_v" in answer else ())
     rows_of = [row for row in rows_of if row.get("resistance_ohm") and row.get("resistor_voltage_v")]
@@ -385,7 +184,7 @@ def worked(name: str, *wishes: str) -> str:
         entries = answer.get(member) or []
         if entries:
             head = [text for _, text in columns]
-            parts += [table(head, [_row(path, entry, columns) for entry in entries]), ""]
+            parts += [table(head, [_row(entry, columns, _recommended(answer)) for entry in entries]), ""]
     if "brief" not in wishes and answer.get("working"):
         parts += ["<div data-search-exclude markdown>", "", steps.steps(answer["working"]), "", "</div>", ""]
     keys = [
@@ -444,28 +243,36 @@ def rows(name: str) -> str:
     return table(head, lines)
 
 
+# Columns that are made of several members: one reading is in volts or in milliamps.
+_READINGS = {
+    "low": ("voltage_low_v", "current_low_ma"),
+    "about": ("voltage_v", "current_ma"),
+    "high": ("voltage_high_v", "current_high_ma"),
+}
+
+
+def _listed(entry: Mapping[str, Any], number: int, column: str) -> str:
+    if column == "no":
+        return str(number)
+    if column.endswith("!"):
+        return code(entry[column.removesuffix("!")])
+    names = _READINGS.get(column, (column,))
+    return cell(", ".join(shown(name, entry[name]) for name in names if entry[name] is not None))
+
+
 def listed(name: str, member: str, *columns: str) -> str:
     """Return a list of objects of an answer as a table, the columns named.
 
-    A column with ``!`` behind it holds names to be sent back, shown letter for letter.
+    A column with ``!`` behind it holds names to be sent back, shown letter for letter. ``no`` counts the
+    lines, as the readings of a sheet are counted; ``low``, ``about`` and ``high`` are those of a reading.
     """
     entries = look_up(engine.answer(name), member)[1]
-    exact = {column.removesuffix("!") for column in columns if column.endswith("!")}
-    columns = tuple(column.removesuffix("!") for column in columns)
     body = [
-        [
-            code(entry[column]) if column in exact else cell(shown(column, entry.get(column)))
-            for column in columns
-        ]
-        for entry in entries
+        [_listed(entry, number, column) for column in columns]
+        for number, entry in enumerate(entries, start=1)
     ]
-    heads = [
-        (column.rpartition("_")[0] or column if column.rpartition("_")[2] in UNITS else column).replace(
-            "_", " "
-        )
-        for column in columns
-    ]
-    return table([head[0].upper() + head[1:] for head in heads], body)
+    heads = [column.removesuffix("!").replace("_", " ").capitalize() for column in columns]
+    return table(heads, body)
 
 
 def curl(name: str) -> str:
@@ -495,5 +302,3 @@ GENERATORS: dict[str, Callable[..., str]] = {
     "curl": curl,
     "address": address,
 }
-
-__all__ = ["GENERATORS", "json_name", "number"]
