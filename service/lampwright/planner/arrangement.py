@@ -27,7 +27,7 @@ from lampwright.planner.packing import pack
 from lampwright.planner.rows import Known, Row, RowsImpossible, solve_rows
 from lampwright.planner.side_by_side import SideBySide
 from lampwright.planner.strings import Corner, source_resistances, string_model
-from lampwright.planner.texts import milliamps, volts
+from lampwright.planner.texts import counted, milliamps, volts
 from lampwright.planner.what_if import if_one_opens, if_one_shorts
 from lampwright.records import quickly_made
 
@@ -404,7 +404,8 @@ def _working(ask: ArrangementAsk, kinds: Sequence[Kind]) -> tuple[Step, ...]:
         Step(
             "What the lights of one row may take: a fifth of the supply is left to the resistor, "
             "and they must still light at its lowest",
-            "V_row = min(V_S − max(1 V, 0.2·V_S), 0.95·V_S,min)",
+            f"V_row = min(V_S − max({HEADROOM_LEAST:g} V, {HEADROOM_PART:g}·V_S), "
+            f"{1 - LOWEST_PART:g}·V_S,min)",
             f"V_S {volts(supply.supply_voltage)}, lowest {volts(supply.supply_voltage_min)}",
             volts(max(capacity, 0.0)),
         )
@@ -419,7 +420,7 @@ def _working(ask: ArrangementAsk, kinds: Sequence[Kind]) -> tuple[Step, ...]:
                 f"{kind.group.name or kind.group.led.name}: lights in one row",
                 "n = V_row / V_F, rounded down, at least 1",
                 f"{volts(max(capacity, 0.0))} / {volts(kind.each)} at {milliamps(kind.wanted)}",
-                f"{most}, so {rows} row{'s' if rows > 1 else ''} for {kind.group.count}",
+                f"{most}, so {counted(rows, 'row')} for {kind.group.count}",
             )
         )
     needed = sum(kind.group.count * kind.each for kind in kinds)

@@ -22,7 +22,7 @@ from lampwright.planner.network import Network, Row, Settled, rows_of
 from lampwright.planner.protection import fuse
 from lampwright.planner.resistor import recommended_resistance, series_resistor
 from lampwright.planner.strings import Corners, names_of, rating_for, solved_string
-from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
+from lampwright.planner.texts import counted, milliamps, ohms, percent, volts, watts
 from lampwright.planner.wire import conductor_resistance, wire
 from lampwright.tables.resistors import usual_ratings
 from lampwright.tables.wires import wire_size
@@ -477,7 +477,7 @@ def _working(ask: CircuitAsk, solved: Solved, loop: float, run: WireAnswer | Non
         Step(
             what="Current of the supply: all rows added up",
             equation="I_S = Σ I",
-            values=f"{sum(row.count for row in solved.rows)} rows",
+            values=counted(sum(row.count for row in solved.rows), "row"),
             result=milliamps(expected.supply_current),
         )
     )

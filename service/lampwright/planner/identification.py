@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least, preferred_below
-from lampwright.planner.catalogue import PRINTED_MARGIN
+from lampwright.planner.catalogue import PRINTED_MARGIN, USUAL_LIMIT
 from lampwright.planner.findings import finding
 from lampwright.planner.hidden import METER_SPREAD, Guess, clues_of, guesses
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.circuits import AtVoltage, IdentificationAnswer, IdentificationAsk, NextReading
 from lampwright.planner.strings import EYE_EXPONENT, string_model
-from lampwright.planner.texts import milliamps, ohms, percent, volts
+from lampwright.planner.texts import counted, milliamps, ohms, percent, volts
 from lampwright.tables.leds import led_families
 from lampwright.tables.resistors import ladder
 
@@ -21,8 +21,8 @@ USUAL_VOLTAGES = (3.0, 5.0, 9.0, 12.0, 14.4)
 _SURE = 0.9
 #: A hidden resistor below this hardly protects anything (common practice, no source).
 _HARDLY_A_RESISTOR = 100.0
-#: A light stands a quarter more than it is rated for, where nothing else is known.
-_LIMIT = 1.25
+#: Of the slope between two readings, what the LED itself is good for. [Ω]
+_LED_ITSELF = 15.0
 #: Squared misses per clue from which on nothing we know fits.
 _NO_FIT = 6.0
 _SOURCES = ("LIEC", "SHOCKLEY-1949", "BANWELL-2000")
@@ -82,7 +82,7 @@ def _at(guess: Guess, voltage: float, rated: float) -> AtVoltage:
         verdict = "dim"
     elif part <= 1.05:
         verdict = "good"
-    elif part <= _LIMIT:
+    elif part <= USUAL_LIMIT:
         verdict = "above its rating"
     else:
         verdict = "too much"
@@ -217,7 +217,7 @@ def _supply_findings(ask: IdentificationAsk, top: Guess, rated: float) -> list[F
     if ask.supply_voltage is None:
         return []
     current = top.best.current(ask.supply_voltage)
-    if current > _LIMIT * rated:
+    if current > USUAL_LIMIT * rated:
         return [
             finding(
                 "prewired_too_much",
@@ -252,11 +252,12 @@ def _working(ask: IdentificationAsk, top: Guess) -> tuple[Step, ...]:
         slope = (last.voltage - first.voltage) / (last.current - first.current)
         steps.append(
             Step(
-                what="Two readings by hand: more volts over more current, less some 15 Ω of the LED itself",
-                equation="R = ΔV / ΔI − 15 Ω",
+                what="Two readings by hand: more volts over more current, less some "
+                f"{_LED_ITSELF:g} Ω of the LED itself",
+                equation=f"R = ΔV / ΔI − {_LED_ITSELF:g} Ω",
                 values=f"({volts(last.voltage)} − {volts(first.voltage)}) / "
-                f"({milliamps(last.current)} − {milliamps(first.current)}) − 15 Ω",
-                result=ohms(max(0.0, slope - 15)),
+                f"({milliamps(last.current)} − {milliamps(first.current)}) − {_LED_ITSELF:g} Ω",
+                result=ohms(max(0.0, slope - _LED_ITSELF)),
             )
         )
     elif clues:
@@ -274,7 +275,7 @@ def _working(ask: IdentificationAsk, top: Guess) -> tuple[Step, ...]:
         Step(
             what="All insides weighed against the readings, by their curves and by how usual they are",
             equation="P(inside | readings) ∝ P(readings | inside) · P(inside)",
-            values=f"{len(clues)} readings or printed figures",
+            values=counted(len(clues), "reading or printed figure", "readings or printed figures"),
             result=f"{_in_words(top)}, {percent(top.probability)} certain",
         )
     )

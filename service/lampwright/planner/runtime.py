@@ -66,8 +66,10 @@ def runtime(ask: RuntimeAsk) -> RuntimeAnswer:
     spread = light_spread(ask, found.runtime) if found.ended_by != "asleep" else NO_SPREAD
     found = with_spread(found, fed, ask, spread)
     curve, after = curves(fed, found)
-    sets = sets_needed(found.runtime, ask.hours_wanted)
-    swaps = _swap_times(found.runtime, ask.hours_wanted)
+    # No number of banks that fall asleep lights an event.
+    wanted = None if found.ended_by == "asleep" else ask.hours_wanted
+    sets = sets_needed(found.runtime, wanted)
+    swaps = _swap_times(found.runtime, wanted)
     simple = fed.label * 3600.0 / (found.start_current * ask.duty) if found.start_current > 0 else None
     supply = ask.supply
     return RuntimeAnswer(
@@ -113,7 +115,9 @@ def _alternatives(
 ) -> tuple[RuntimeFigures, ...]:
     """Return what other sizes and chemistries, and a second pack, would give; none that cannot deliver."""
     supply = ask.supply
-    offers = [replace(supply, packs_in_parallel=supply.packs_in_parallel * 2)]
+    # Outlets of banks are never joined: each would feed into the other.
+    bank = battery_types()[supply.battery].form == "bank"
+    offers = [] if bank else [replace(supply, packs_in_parallel=supply.packs_in_parallel * 2)]
     family = next((names for names in _FAMILIES if supply.battery in names), ())
     if supply.capacity is None:
         for battery in family:
@@ -146,6 +150,13 @@ def _working(
             result=show(found.end_voltage, "v"),
         ),
         Step(
+            what="Hours: a power bank that sees too small a load is off after about this long",
+            equation="current below what keeps it awake",
+            values=f"{show(found.start_current, 'ma')} is asked of it",
+            result=show(found.runtime, "h"),
+        )
+        if found.ended_by == "asleep"
+        else Step(
             what="Hours: time from full down to there",
             equation="t = ∫ q′(z)/I(z) dz, q = z·Q/(1 + a·(I/Q)ⁿ), V = U(z) − I·R(z)",
             values=f"starts at {show(found.start_voltage, 'v')} and {show(found.start_current, 'ma')}",
@@ -171,8 +182,8 @@ def _working(
         steps.append(
             Step(
                 what="Sets for the event",
-                equation="sets = hours / (0.8 × runtime), rounded up, plus one spare",
-                values=f"{show(ask.hours_wanted, 'h')} / (0.8 × {show(found.runtime, 'h')})",
+                equation=f"sets = hours / ({SET_USED:g} × runtime), rounded up, plus one spare",
+                values=f"{show(ask.hours_wanted, 'h')} / ({SET_USED:g} × {show(found.runtime, 'h')})",
                 result=str(sets),
             )
         )

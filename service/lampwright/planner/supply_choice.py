@@ -16,6 +16,7 @@ from lampwright.planner.arrangement import arrangements
 from lampwright.planner.feeding import feeding
 from lampwright.planner.findings import finding
 from lampwright.planner.lasting import (
+    SET_USED,
     Lasting,
     energy,
     lasting,
@@ -39,7 +40,6 @@ _IN_SERIES = {"block": (1, 2), "coin": (1, 2), "pack": (1,), "bank": (1,), "cell
 _SIDE_BY_SIDE = (1, 2, 3, 4)
 #: A plain load takes batteries whose nominal voltage is this near to what it is made for.
 _NOMINAL_FROM, _NOMINAL_TO, _FRESH_TO = 0.9, 1.21, 1.3
-_SET_USED = 0.8
 #: A bank's cells are not told; its label over that of one 18650 cell is their number.
 _BANK_CELL = 2.5
 _AIRLINE_LIMIT = 100.0
@@ -65,7 +65,7 @@ class _Candidate:
     @property
     def lasts(self) -> bool:
         """Whether one set does the whole event, with a fifth in hand."""
-        return self.ask.hours_wanted is None or _SET_USED * self.found.runtime >= self.ask.hours_wanted
+        return self.ask.hours_wanted is None or SET_USED * self.found.runtime >= self.ask.hours_wanted
 
 
 def supply_choices(ask: SupplyChoiceAsk) -> SupplyChoiceAnswer:
@@ -307,7 +307,7 @@ def _working(every: list[_Candidate], single: list[_Candidate]) -> tuple[Step, .
         Step(
             what="How they are ranked",
             equation="lightest: mass × sets; cheapest: price in AA cells × sets; longest: expected hours",
-            values="sets as in hours / (0.8 × runtime), the spare left out",
+            values=f"sets as in hours / ({SET_USED:g} × runtime), the spare left out",
             result="the best of each, unlike each other",
         ),
     )

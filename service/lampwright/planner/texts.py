@@ -56,6 +56,15 @@ def percent(value: float) -> str:
     return f"{value * 100:.0f} %" if value >= 0.1 else show(round(value, 3), "pct")
 
 
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return "1 light" or "3 lights".
+
+    >>> counted(1, "light"), counted(3, "light"), counted(2, "loss", "losses")
+    ('1 light', '3 lights', '2 losses')
+    """
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
 def bands_in_words(bands: Sequence[str] | None) -> str:
     """Return colour bands as one reads them aloud.
 

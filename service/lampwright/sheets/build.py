@@ -14,6 +14,7 @@ from lampwright.planner.models.build import BreakLine, BuildAsk, FaultRow, Plan,
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.sheet import plan_build
 from lampwright.planner.strings import string_model
+from lampwright.planner.texts import counted
 from lampwright.planner.together import loops_of
 from lampwright.quantities import show
 from lampwright.records import Later
@@ -23,7 +24,7 @@ from lampwright.sheets.document import led_figures, sheet_document
 from lampwright.sheets.faults import break_it, effects, fault_table
 from lampwright.sheets.parts import parts_list, row_count, supply_words, tools
 from lampwright.sheets.steps import assumptions, build_steps, drawing_text, event_card
-from lampwright.sheets.wording import counted, hours, listed, percent
+from lampwright.sheets.wording import hours, listed, percent
 
 CURVE_POINTS = 29
 
@@ -111,7 +112,10 @@ def _summary(plan: Plan) -> str:
         f"{show(plan.supply_current, 'ma')} in all"
     )
     if plan.runtime is not None and plan.runtime.runtime:
-        text += f", about {hours(plan.runtime.runtime)} on a set"
+        if plan.runtime.ended_by == "asleep":
+            text += f"; the bank falls asleep after about {hours(plan.runtime.runtime)}"
+        else:
+            text += f", about {hours(plan.runtime.runtime)} on a set"
     return text + "."
 
 

@@ -21,6 +21,7 @@ from dataclasses import dataclass, replace
 from lampwright.errors import ContradictionError, UnknownPartError
 from lampwright.planner.effort import check_solved, check_told
 from lampwright.planner.findings import finding
+from lampwright.planner.hidden import METER_SPREAD
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.diagnosis import Cause, DiagnosisAnswer, DiagnosisAsk, NextCheck, Reading
 from lampwright.planner.sheet import plan_build
@@ -41,9 +42,8 @@ from lampwright.sheets.fault_words import fix_of, what_of
 from lampwright.sheets.faults import DIM, OFTEN, effect_of, effects, fault_table
 from lampwright.sheets.wording import listed
 
-METER_ERROR = 0.02
-VOLT_FLOOR = 0.03  # V, what a common meter's last digits and shaky tips are good for
-CURRENT_FLOOR = 0.0003  # A
+VOLT_FLOOR = 0.03  # V, a common meter's last digits and shaky tips (common practice, no source)
+CURRENT_FLOOR = 0.0003  # A, likewise
 UNEXPLAINED = 1e-4  # weight of a reading that fits nothing: slips of the tip happen
 SIGN_MISSED = 0.01  # weight of a sign that the fault does not show
 WORTH_IT = 0.02  # least gain in certainty a further reading must promise
@@ -74,7 +74,7 @@ def expected_of(bench: Bench, fault: Fault, lit: Collection[str] | None = None) 
 def _spread(check: str, three: tuple[float, float, float]) -> float:
     floor = CURRENT_FLOOR if check == "total_current" else VOLT_FLOOR
     low, middle, high = three
-    return math.hypot((high - low) / 4, METER_ERROR * abs(middle), floor)
+    return math.hypot((high - low) / 4, METER_SPREAD * abs(middle), floor)
 
 
 def fit(check: str, three: tuple[float, float, float], value: float) -> float:
@@ -221,7 +221,7 @@ def _alike(one: Expected, other: Expected, checks: Sequence[str]) -> bool:
     for check in checks:
         a, b = one.shown[check][1], other.shown[check][1]
         floor = CURRENT_FLOOR if check == "total_current" else VOLT_FLOOR
-        if abs(a - b) > METER_ERROR * max(abs(a), abs(b)) + floor:
+        if abs(a - b) > METER_SPREAD * max(abs(a), abs(b)) + floor:
             return False
     return True
 

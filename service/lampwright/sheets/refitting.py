@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 
 from lampwright.planner.catalogue import family_of, led_model
 from lampwright.planner.findings import finding
+from lampwright.planner.hidden import METER_SPREAD
 from lampwright.planner.judging import string_findings
 from lampwright.planner.labels import first_row
 from lampwright.planner.models.base import Finding, Step
@@ -32,21 +33,19 @@ from lampwright.planner.models.refit import (
 )
 from lampwright.planner.sheet import plan_build, planned_runtime
 from lampwright.planner.strings import Corners, hottest_dissipation, string_model
+from lampwright.planner.texts import counted
 from lampwright.planner.together import Loops, loops_of, solve_build
 from lampwright.quantities import show
 from lampwright.sheets.bench import bench_of_plan, names_of, readings, solve
-from lampwright.sheets.diagnosis import values_of
+from lampwright.sheets.comparing import MOVED
+from lampwright.sheets.diagnosis import CURRENT_FLOOR, VOLT_FLOOR, values_of
 from lampwright.sheets.fitting import Fit, Matrix, fit
 from lampwright.sheets.unknowns import OWN_SHARE, Unknowns, light_doubt
 from lampwright.sheets.wording import hours, rows_words
 
-METER_ERROR = 0.015  # of a reading, common hand-held meters (common practice, no source)
-VOLT_FLOOR = 0.01  # V, last digits and shaky tips (common practice, no source)
-CURRENT_FLOOR = 0.0002  # A
 FAR = 4.0  # standard deviations: a reading so far from what all others foretell is left out
 SURE = 2.0  # standard deviations of the bands told: 19 of 20
 TOLD, PARTLY = 0.5, 0.85  # what may be left of the doubt for "yes", for "partly"
-MOVED = 0.02  # a smaller change is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +113,7 @@ def _errors(taken: Sequence[tuple[str, float]], unknowns: Unknowns, slopes: Matr
             alike = unknowns.bench.rows[int(check.split("_")[1])].count
         parts = sum(part * part for part in slope[unknowns.of_supply :])
         found.append(
-            math.sqrt((METER_ERROR * value) ** 2 + floor**2 + OWN_SHARE**2 * (1 - 1 / alike) * parts)
+            math.sqrt((METER_SPREAD * value) ** 2 + floor**2 + OWN_SHARE**2 * (1 - 1 / alike) * parts)
         )
     return found
 
@@ -422,13 +421,14 @@ def _working(found: _Found, planned: dict[str, float], ask: LogFitAsk) -> tuple[
         Step(
             what="Part values: those that fit readings and printed values best, each as far as it is sure",
             equation="least Σ((read − worked out)/s)² + Σ((part − printed)/(tolerance/√3))²",
-            values=f"{len(used)} readings, s = {100 * METER_ERROR:g} % and {show(VOLT_FLOOR, 'v')}; "
-            f"{len(found.unknowns.numbers)} unknown values",
+            values=f"{counted(len(used), 'reading')}, s = {100 * METER_SPREAD:g} % and "
+            f"{show(VOLT_FLOOR, 'v')}; {counted(len(found.unknowns.numbers), 'unknown value')}",
             result=f"readings off by {show(off(found.fit.outputs), 'pct')}, with the parts as printed "
             f"{show(off(before), 'pct')}",
         ),
         Step(
-            what="What the readings tell: how much of the doubt about a value they leave",
+            what="How much of the doubt about a value the readings leave: J is how far each reading moves "
+            "with each part, in units of its own s; a picks the value",
             equation="left = √(aᵀ·(1 − Jᵀ·S⁻¹·J)·a), S = J·Jᵀ + 1",
             values=f"yes: at most {show(TOLD, 'pct')} is left; no: more than {show(PARTLY, 'pct')}",
             result=f"bands are ± {SURE:g} times what is left",

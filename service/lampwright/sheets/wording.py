@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from lampwright.planner.labels import SPAN, rows_in
+from lampwright.planner.models.energy import RuntimeFigures
 from lampwright.planner.models.parts import Led
 from lampwright.quantities import show
 
@@ -69,15 +70,6 @@ def listed(items: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(every[:-1])} {last} {every[-1]}"
 
 
-def counted(count: int, one: str, many: str = "") -> str:
-    """Return "1 light" or "3 lights".
-
-    >>> counted(1, "light"), counted(3, "light")
-    ('1 light', '3 lights')
-    """
-    return f"{count} {one if count == 1 else many or one + 's'}"
-
-
 def mixed(names: Sequence[str]) -> str:
     """Return names once each, in order, with their counts where they differ.
 
@@ -95,6 +87,16 @@ def hours(seconds: float) -> str:
     """
     rounded = float(f"{seconds / 3600:.2g}") * 3600 if seconds >= 3600 else float(f"{seconds / 60:.2g}") * 60
     return show(rounded, "h")
+
+
+def set_lasts(runtime: RuntimeFigures) -> str:
+    """Return how long a set lasts, with its range; of a bank that falls asleep, that it does."""
+    time = hours(runtime.runtime or 0.0)
+    if runtime.ended_by == "asleep":
+        return f"only until the bank falls asleep, about {time}"
+    if runtime.runtime_low is None or runtime.runtime_high is None:
+        return f"about {time}"
+    return f"about {time} ({hours(runtime.runtime_low)} to {hours(runtime.runtime_high)})"
 
 
 def percent(ratio: float) -> str:

@@ -166,6 +166,9 @@ def test_bank_asleep() -> None:
     assert answer.ended_by == "asleep"
     assert answer.runtime == 30.0
     assert "bank_falls_asleep" in codes(answer)
+    hours = next(step for step in answer.working if step.what.startswith("Hours"))
+    assert "off after about this long" in hours.what
+    assert "∫" not in hours.equation
     assert "bank_may_sleep" in codes(runtime(ask("power_bank_5v", load_current=0.07)))
     awake = runtime(ask("power_bank_5v", load_current=0.07, wake_current=0.06))
     assert awake.ended_by == "empty"
