@@ -13,6 +13,7 @@ from functools import lru_cache
 from lampwright.auditor.reading import Light, ReadSheet, Row, Run, labels_in
 from lampwright.physics.circuits import Branch, solve_parallel
 from lampwright.physics.diodes import Diode, diode_from_point, forward_voltage
+from lampwright.records import quickly_made
 from lampwright.tables.leds import LedFamily, led_colours, led_families
 
 # Corner of current -> sign of a resistor's tolerance there.
@@ -78,6 +79,7 @@ def light_voltage(light: Light, corner: str, temperature: float, current: float)
     return sum(forward_voltage(diode, current) for diode in diodes) + hidden * current
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class State:
     """One solved state: a current per row (of one of its count), volts at the distribution, the sum."""

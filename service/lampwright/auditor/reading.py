@@ -9,8 +9,10 @@ from typing import Any
 
 from lampwright.auditor.report import UnreadableSheetError
 from lampwright.quantities import Unit, json_name, unit_of
+from lampwright.records import quickly_made
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Light:
     """One kind of light as the sheet states it. [V, A, Ω, °C, V/K]."""
@@ -34,6 +36,7 @@ class Light:
     built_in_series_count: int
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Row:
     """Rows alike as printed; ``printed`` holds every member in inner units by its stem."""
@@ -47,6 +50,7 @@ class Row:
     printed: Mapping[str, Any]
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Run:
     """One wire run as printed: both its wires."""

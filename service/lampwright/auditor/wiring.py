@@ -18,6 +18,7 @@ from lampwright.physics.conductors import (
     resistance_per_length,
 )
 from lampwright.physics.protection import fuse_derating, hold_derating, short_circuit_current
+from lampwright.records import quickly_made
 from lampwright.tables.batteries import battery_types
 from lampwright.tables.fuses import cold_resistance, fuses_of, resettables, style_named
 from lampwright.tables.supplies import supply_types
@@ -80,6 +81,7 @@ def _carries(
     return rated * heat * bundle_factor(rule.bundle, bundled_count)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class FuseSeen:
     """The fuse of a sheet with what its style makes of it. [A, V, Ω]."""

@@ -15,8 +15,10 @@ from dataclasses import dataclass
 from lampwright.errors import OutOfRangeError
 from lampwright.physics.diodes import Diode, StringLaw
 from lampwright.physics.settling import settle, settling
+from lampwright.records import quickly_made
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Branch:
     """Equal strings side by side, each with its own resistor.
@@ -36,6 +38,7 @@ class Branch:
     count: int = 1
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Solution:
     """Where a circuit settles.

@@ -19,10 +19,12 @@ from lampwright.errors import OutOfRangeError
 from lampwright.physics.batteries import Pack
 from lampwright.physics.interpolation import Piece
 from lampwright.physics.loads import Load, Strings
+from lampwright.records import quickly_made
 
 _SECONDS = 3600.0
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Passing:
     """When a stop is passed: depth of discharge [1] and time in use [s]."""
@@ -31,6 +33,7 @@ class Passing:
     time: float
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Discharge:
     """A discharge from full.

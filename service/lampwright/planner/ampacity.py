@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from lampwright.physics.conductors import heat_factor
+from lampwright.records import quickly_made
 from lampwright.tables.wires import (
     DEFAULT_RULE,
     bundle_factor,
@@ -20,6 +21,7 @@ HOT_DAY = 40.0
 ENCLOSED_RISE = 20.0
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Surroundings:
     """Where a wire lies and which rule judges it."""

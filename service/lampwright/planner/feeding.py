@@ -27,6 +27,7 @@ from lampwright.planner.models.energy import RuntimeAsk
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.resistor import series_resistor
 from lampwright.planner.strings import Corner, string_model
+from lampwright.records import quickly_made
 from lampwright.tables.batteries import BatteryFigure, BatteryType, battery_type, figures_of, model_parameters
 
 #: Converters whose efficiency or dropout is not told (from memory: of usual small modules).
@@ -37,6 +38,7 @@ LIGHTS_TEMPERATURE = 25.0
 DARK = 0.1
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Row:
     """One kind of row: its lights, its resistor, how many there are, and its current at nominal."""
@@ -61,6 +63,7 @@ class Lights:
     load: Strings
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Feeding:
     """A battery and what it feeds. ``outer`` is the load at the terminals; a bank has cells behind."""

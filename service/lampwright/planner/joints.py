@@ -15,10 +15,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from lampwright.physics.conductors import awg_diameter
-from lampwright.planner.labels import first_row, rows_in
+from lampwright.planner.labels import first_row
 from lampwright.planner.models.build import PlannedString, PlannedWire
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.models.wiring import Cut, Joint, SleeveCut
+from lampwright.planner.together import served
+from lampwright.records import quickly_made
 from lampwright.tables.batteries import battery_type
 from lampwright.tables.joints import (
     ConnectorRow,
@@ -43,6 +45,7 @@ _FALLBACK_AWG = 24
 LEAD_AWG = 24  # leads of holders, switches and plugs: usually this or a little thicker
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Method:
     """A way to join with what it needs: strip length [m], sleeve before and after shrinking [m]."""
@@ -212,7 +215,7 @@ def joints_and_cuts(
             ends = ["W0" + pole, *(run.label + pole for run in runs)]
             bridges = _distribution(table, ends, gauges, moves, pole)
     for string in planned_strings:
-        run = next((wire for wire in runs if _serves(wire, string)), main)
+        run = next((wire for wire in runs if served(wire, string)), main)
         _row_joints(table, string, run.label, _gauge(run), moves)
     joints = tuple(table.joints)
     return joints, tuple(_cuts(planned_strings, main, runs, bridges, joints))
@@ -237,11 +240,6 @@ def sleeve_cuts(joints: Iterable[Joint]) -> tuple[SleeveCut, ...]:
 
 def _gauge(wire: PlannedWire) -> int:
     return wire.figures.awg if wire.figures.awg is not None else _FALLBACK_AWG
-
-
-def _serves(wire: PlannedWire, string: PlannedString) -> bool:
-    rows = {row for span in wire.serves.split(", ") for row in rows_in(span)}
-    return first_row(string.row) in rows
 
 
 def _supply_joints(
@@ -339,7 +337,7 @@ def _cuts(
     for string in planned_strings:
         lights = len(string.leds)
         if lights > 1:
-            run = next((wire for wire in runs if _serves(wire, string)), main)
+            run = next((wire for wire in runs if served(wire, string)), main)
             links = (lights - 1) * string.solved.branch_count
             ends = at[f"{first_row(string.row)} link"]
             found.append(

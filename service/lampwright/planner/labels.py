@@ -8,6 +8,8 @@ span of their labels, "A–D".
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 SPAN = "–"
 LETTERS = "ABCDEHJKLMNPQTUVYZ"
 
@@ -49,6 +51,7 @@ def row_span(first: int, count: int) -> str:
     return f"{row_letter(first)}{SPAN}{row_letter(first + count - 1)}"
 
 
+@lru_cache(maxsize=4096)
 def rows_in(span: str) -> tuple[str, ...]:
     """Return each row's label of a span.
 

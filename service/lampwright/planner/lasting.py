@@ -15,6 +15,7 @@ from lampwright.physics.discharge import Discharge, discharge
 from lampwright.physics.loads import Converter
 from lampwright.planner.feeding import Feeding, Lights, brightness_at, dark_voltage, feeding, stop_voltage
 from lampwright.planner.models.energy import Curve, RuntimeAsk, RuntimeFigures
+from lampwright.records import quickly_made
 from lampwright.tables.batteries import BatteryFigure
 
 #: A bank with too little to do switches off after this long (two models: 30 s and 60 s). [s]
@@ -28,6 +29,7 @@ _DAY = 86400.0
 _COLD_DOUBT = 0.01
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Lasting:
     """Times in use [s] and how they come about; ``at_once`` says why nothing runs at all, or ""."""

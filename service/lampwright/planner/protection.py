@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from lampwright.physics.conductors import loop_resistance
 from lampwright.physics.protection import (
@@ -138,6 +139,7 @@ def _short_at_far_end(place: _Place, resistance: float) -> float | None:
     return None if flowing == math.inf else flowing
 
 
+@cache
 def _ratings(style: str) -> tuple[_Rating, ...]:
     """Return what is sold in a style, smallest first."""
     if style == "resettable":

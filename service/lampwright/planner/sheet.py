@@ -361,7 +361,7 @@ def plan_build(ask: BuildAsk) -> Plan:
     if hours is not None:
         hours = replace(hours, findings=_placed(hours.findings))
     for part in (*(each.figures for each in wires), fitted, *((hours,) if hours is not None else ())):
-        working.extend(step for step in part.working if step not in working)
+        working.extend(part.working)
         sources.extend(part.sources)
     sources.extend(source for light in ask.lights for source in light.led.sources)
     sources.extend(ask.supply.sources)
@@ -381,7 +381,7 @@ def plan_build(ask: BuildAsk) -> Plan:
         cuts=cuts,
         joints=joints,
         findings=findings,
-        working=tuple(working),
+        working=tuple(dict.fromkeys(working)),
         sources=tuple(dict.fromkeys(sources)),
     )
     return replace(plan, findings=(*findings, *clashes(plan)))

@@ -7,8 +7,10 @@ three wins and is named. A size sent is kept and judged.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from lampwright.errors import ContradictionError
 from lampwright.physics.conductors import (
@@ -23,6 +25,7 @@ from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.wiring import WireAnswer, WireAsk, WireFigures
 from lampwright.quantities import show, three_digits
+from lampwright.records import quickly_made
 from lampwright.tables.wires import (
     insulation_named,
     metric_sizes,
@@ -47,6 +50,7 @@ _ONE_STEP = 1.26
 _USUAL_VOLTAGES = (5.0, 9.0, 12.0, 24.0, 48.0)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class _Size:
     """One candidate: a gauge, a metric size or an area as sent."""
@@ -135,17 +139,23 @@ def _fits(ask: WireAsk, figures: WireFigures) -> bool:
     return drop <= 1 and heat <= 1 and strong
 
 
-def _gauges(numbers: Iterable[int]) -> list[_Size]:
+def _gauges(numbers: Iterable[int]) -> tuple[_Size, ...]:
     """Return gauges as candidates, thinnest first."""
-    return [_Size(number, wire_size(number).conductor_area) for number in sorted(set(numbers), reverse=True)]
+    sizes = [wire_size(number) for number in sorted(set(numbers), reverse=True)]
+    return tuple([_Size(size.awg, size.conductor_area) for size in sizes])
 
 
-def _candidates(ask: WireAsk) -> list[_Size]:
+@cache
+def _usual_gauges(thinnest: float = math.inf) -> tuple[_Size, ...]:
+    """Return the gauges we choose from, thinnest first; none thinner than this one."""
+    return _gauges(row.awg for row in wire_sizes().values() if row.usual and row.awg <= thinnest)
+
+
+def _candidates(ask: WireAsk) -> tuple[_Size, ...]:
     """Return the sizes to choose from, thinnest first."""
     if ask.on_hand_awg is not None:
         return _gauges(ask.on_hand_awg)
-    thinnest = THINNEST_FLEXING if ask.flexing else THINNEST_STILL
-    return _gauges(row.awg for row in wire_sizes().values() if row.usual and row.awg <= thinnest)
+    return _usual_gauges(THINNEST_FLEXING if ask.flexing else THINNEST_STILL)
 
 
 def _sent(ask: WireAsk) -> _Size | None:
@@ -179,7 +189,7 @@ def resolve_size(awg: int | None, conductor_area: float | None) -> _Size:
     return _Size(next_thinner_awg(conductor_area), conductor_area, metric=True)
 
 
-def _choose(ask: WireAsk, candidates: list[_Size]) -> tuple[WireFigures | None, str | None]:
+def _choose(ask: WireAsk, candidates: Sequence[_Size]) -> tuple[WireFigures | None, str | None]:
     """Return the thinnest size that fits and the limit that rules out the next thinner one."""
     ruled_out: WireFigures | None = None
     for size in candidates:
@@ -194,7 +204,7 @@ def _choose(ask: WireAsk, candidates: list[_Size]) -> tuple[WireFigures | None, 
     return None, None
 
 
-def _lowest_stop(ask: WireAsk, candidates: list[_Size]) -> tuple[WireFigures | None, tuple[Finding, ...]]:
+def _lowest_stop(ask: WireAsk, candidates: Sequence[_Size]) -> tuple[WireFigures | None, tuple[Finding, ...]]:
     """Return the thickest of the drawer where only the loss or strength is missed, else a stop."""
     if ask.on_hand_awg is None:
         return None, (_none_thick_enough(ask),)
@@ -320,9 +330,8 @@ def _alternatives(ask: WireAsk, chosen: WireFigures) -> tuple[WireFigures, ...]:
     if ask.on_hand_awg is not None:
         beside = [size for size in _gauges(ask.on_hand_awg) if size.awg != chosen.awg]
     else:
-        usual = _gauges(row.awg for row in wire_sizes().values() if row.usual)
-        thinner = [size for size in usual if size.conductor_area < area * 0.999][-1:]
-        thicker = [size for size in usual if size.conductor_area > area * 1.001][:1]
+        thinner = [size for size in _usual_gauges() if size.conductor_area < area * 0.999][-1:]
+        thicker = [size for size in _usual_gauges() if size.conductor_area > area * 1.001][:1]
         beside = thinner + thicker
     found = [_figures(ask, size) for size in beside]
     metric = next_metric(area)
@@ -390,7 +399,7 @@ def wire(ask: WireAsk) -> WireAnswer:
     insulation_named(ask.insulation)
     rule_named(ask.ampacity_rule)
     sent = _sent(ask)
-    candidates = [] if sent is not None else _candidates(ask)
+    candidates = () if sent is not None else _candidates(ask)
     extra: tuple[Finding, ...] = ()
     if sent is not None:
         chosen: WireFigures | None = _figures(ask, sent)

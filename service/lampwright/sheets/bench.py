@@ -21,6 +21,7 @@ from lampwright.planner.models.circuits import CircuitAsk
 from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.strings import source_resistances
 from lampwright.planner.together import CORNERS, Prepared, loops_of, prepared, served, solve_prepared
+from lampwright.records import quickly_made
 from lampwright.tables.batteries import battery_type
 
 METER = 10e6  # Ω, the inner resistance of a common digital meter (common practice, no source)
@@ -35,6 +36,7 @@ WRONG_RESISTOR = {"resistor_short": 0.0, "resistor_high": 10.0, "resistor_low": 
 Light = tuple[tuple[Diode, ...], float]
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Row:
     """Rows alike: their labels, their lights at each corner, and what stands before the lights."""
@@ -92,6 +94,7 @@ class Bench:
         return tuple(run for run, rows in found.items() if run and rows > 1 and len(found) > 1)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One thing wrong; ``row`` and ``light`` are indexes, -1 where it is not in a row or light."""
@@ -206,6 +209,7 @@ def bench_of_circuit(ask: CircuitAsk) -> Bench:
     return _bench(tuple(rows), main, ask.supply, ask.fuse_rated_current, clears=clears)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Solved:
     """One solved state: volts at the supply, after the switch and where the runs part, and the currents.

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from lampwright.planner.models.build import BreakLine, FaultRow
 from lampwright.quantities import three_digits
+from lampwright.records import quickly_made
 from lampwright.sheets.bench import (
     Bench,
     Fault,
@@ -58,6 +59,7 @@ DIM = 0.75
 BRIGHT = 1.25
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Effect:
     """What a fault does: each row's current over its usual one, and whether something burns."""

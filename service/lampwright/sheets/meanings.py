@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from lampwright.physics.diodes import forward_voltage, string_current
 from lampwright.planner.catalogue import led_from_part, led_model
 from lampwright.quantities import show
+from lampwright.records import quickly_made
 from lampwright.sheets.bench import (
     Bench,
     Fault,
@@ -44,6 +45,7 @@ DAMAGED = "a damaged light"  # one that was overloaded leaks beside its junction
 Band = tuple[float, float, float]  # least, expected, most
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Meanings:
     """Words under each head; ``good_but`` is what is wrong though the reading is good."""
@@ -54,6 +56,7 @@ class Meanings:
     good_but: str = ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class _Told:
     """A cause at one test point: what it reads, how the row looks with it, how often it happens."""
@@ -155,6 +158,7 @@ def _look(ratio: float) -> str:
     return "dark" if ratio < DARK else "dim" if ratio < DIM else "too bright" if ratio > BRIGHT else ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class _Fault:
     """A fault in a row with the circuit it makes, how the row looks, and whether it harms."""
@@ -179,6 +183,7 @@ def _faulty(bench: Bench, fault: Fault, *, exact: bool) -> _Fault:
     return _Fault(fault, state, _look(state.faulty / usual) if usual > 0 else "", over)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class _Other:
     """A row with a light of another kind in it: volts over its resistor and that light, and its look."""

@@ -215,6 +215,7 @@ def wire_size(awg: int) -> WireSize:
     return known[awg]
 
 
+@lru_cache(maxsize=1024)
 def next_metric(conductor_area: float) -> float | None:
     """Return the thinnest metric size that is no thinner, None beyond the thickest.
 
@@ -228,6 +229,7 @@ def next_metric(conductor_area: float) -> float | None:
     return min(fitting) if fitting else None
 
 
+@lru_cache(maxsize=1024)
 def next_thinner_awg(conductor_area: float) -> int | None:
     """Return the thickest gauge that is no thicker than an area, None below the thinnest.
 

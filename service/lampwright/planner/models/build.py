@@ -17,6 +17,7 @@ from lampwright.planner.models.wiring import (
     SwitchAnswer,
     WireAnswer,
 )
+from lampwright.records import quickly_made
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,7 @@ class BuildAsk:
     ambient_temperature: float = 25.0
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class PlannedString:
     """A row of the build: its label (A, B, ...), which lights are in it, and its solved string."""
@@ -79,6 +81,7 @@ class PlannedString:
     run_length: float
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class PlannedWire:
     """A wire run of the build: W0 from supply to distribution, W1... to each row."""
@@ -113,6 +116,7 @@ class Plan:
     sources: tuple[str, ...]
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class PartLine:
     """One line of the parts list."""
@@ -125,6 +129,7 @@ class PartLine:
     replacement: str
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class BuildStep:
     """One step at the bench; ``gate`` steps are stop-and-test.
@@ -141,6 +146,7 @@ class BuildStep:
     powered: bool = False
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class FaultRow:
     """One row of the fault table; ``sign`` is its id."""
@@ -153,6 +159,7 @@ class FaultRow:
     cure: str
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class CautionLine:
     """A workshop safety line that applies to this build, from the one table."""
@@ -174,6 +181,7 @@ class RowCurve:
     currents: tuple[float, ...]
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class EventLine:
     """One line of the event card: what, and what it says (blank: a line to write on)."""

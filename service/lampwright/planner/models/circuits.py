@@ -94,6 +94,7 @@ class ResistorAnswer(StringAnswer):
     sources: tuple[str, ...] = ()
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class LightGroup:
     """Some equal lights of a build; ``place`` is where the request names them, such as ``lights.1``."""
@@ -177,6 +178,7 @@ class CircuitAsk:
     ambient_temperature: float = 25.0
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class BenchCheck:
     """One reading at the bench: where the tips go and what the meter should say."""

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.circuits import LightGroup, StringAsk
 from lampwright.planner.models.parts import Supply
+from lampwright.records import quickly_made
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class RuntimeAsk:
     """How long: exactly one of the three loads or ``strings`` is given. Times in s."""
@@ -44,6 +46,7 @@ class Curve:
     brightness: tuple[float, ...] | None
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class RuntimeFigures:
     """Hours and why they end; used for the answer and for what another supply would give."""

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.parts import Supply
+from lampwright.records import quickly_made
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class WireAsk:
     """Which wire for this current and run; ``awg`` or ``conductor_area`` given: how does it do.
@@ -33,6 +35,7 @@ class WireAsk:
     ampacity_min: float = 0.0
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class WireFigures:
     """One wire size on this run. ``metric_area`` is the metric size that is no thinner.
@@ -51,6 +54,7 @@ class WireFigures:
     supply_voltage: float | None = None
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class WireAnswer(WireFigures):
     """The wire to use, and others."""
@@ -86,6 +90,7 @@ class FuseAsk:
     loop_resistance: float | None = None
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class FuseFigures:
     """One fuse in this place; ``rated_current`` is None only beside a stop or where none is fitted."""
@@ -121,6 +126,7 @@ class SwitchAnswer:
     why: str
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Joint:
     """One joint of the build; ``joint`` is its label (X1), ``wires`` the labels that meet there.
@@ -142,6 +148,7 @@ class Joint:
     count: int = 1
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Cut:
     """One piece of wire to cut."""
@@ -157,6 +164,7 @@ class Cut:
     count: int = 1
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class SleeveCut:
     """Pieces of sleeve to cut, all alike, and the joints they go on."""
