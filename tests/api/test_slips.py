@@ -141,6 +141,39 @@ def test_a_slip_is_refused_with_what_to_send(client, problem, name, body, status
                 "forward_current_ma": 5,
             },
         ),
+        # Exchanged, these would not be taken either: the figures beside them speak for what was sent.
+        (
+            "series-resistors",
+            {
+                "supply_voltage_v": 12,
+                "led": {"forward_voltage_v": 6, "forward_voltage_min_v": 5.8, "rated_current_ma": 5},
+            },
+        ),
+        (
+            "series-resistors",
+            {
+                "supply_voltage_v": 12,
+                "led": {"forward_voltage_v": 6, "rated_current_ma": 5, "max_forward_current_ma": 5},
+            },
+        ),
+        (
+            "series-resistors",
+            {"supply_voltage_v": 12, "led": {"forward_voltage_v": 6, "rated_current_ma": 0.5}},
+        ),
+        (
+            "series-resistors",
+            {"supply_voltage_v": 2, "supply_voltage_max_v": 2.1, "forward_voltage_v": 6},
+        ),
+        (
+            "light-identifications",
+            {
+                "readings": [
+                    {"voltage_v": 24, "current_ma": 60},
+                    {"voltage_v": 9, "current_ma": 10},
+                    {"voltage_v": 3, "current_ma": 20},
+                ]
+            },
+        ),
         ("fuses", {"current_ma": 500, "rated_current_ma": 0}),
         (
             "light-identifications",

@@ -18,6 +18,8 @@ Loaded = Mapping[str, Any]
 #: No single LED needs more at so little current; chips in series are made for more of it.
 LONG_LIGHT = 5.0
 LITTLE_CURRENT = 5.0
+#: No LED is lit on less.
+LEAST_VOLTS = 0.8
 #: A supply of no more than this beside a light of more than ``LONG_LIGHT`` is a light and a supply swapped.
 SMALL_SUPPLY = 4.0
 #: Printed on pre-wired lights: these volts, and these milliamperes (common practice, no source).
@@ -30,6 +32,8 @@ SMALLEST_LIMIT = 5.0
 COIN_CELL = 3.3
 #: A meter that shows less, in mA, while a light is lit was read in amperes.
 SMALLEST_READING = 0.1
+#: A meter that shows more volts is not on anything planned here.
+HIGHEST_READING = 60.0
 #: A reading so many times above the printed volts is no reading of volts.
 _ABOVE_PRINTED = 1.5
 
@@ -58,6 +62,11 @@ def swapped(one: str, value: float, other: str, other_value: float, detail: str)
     return ContradictionError(one, detail, hint, other_value, beside)
 
 
+def _vouched(members: Loaded, stem: str) -> bool:
+    """Return whether a spread beside some volts speaks for them: three figures do not slip at once."""
+    return f"{stem}_min" in members or f"{stem}_max" in members
+
+
 def check_light(light: Loaded) -> None:
     """Refuse a light whose volts and milliamperes changed places.
 
@@ -68,9 +77,11 @@ def check_light(light: Loaded) -> None:
     """
     volts = light.get("forward_voltage")
     # A large light may be wanted dim: what it is rated at comes first.
-    for stem in ("rated_current",) if "rated_current" in light else ("forward_current",):
-        milliamps = light.get(stem)
-        if volts is not None and milliamps is not None and volts > LONG_LIGHT and milliamps <= LITTLE_CURRENT:
+    stem = "rated_current" if "rated_current" in light else "forward_current"
+    milliamps = light.get(stem)
+    if volts is not None and milliamps is not None and volts > LONG_LIGHT and milliamps <= LITTLE_CURRENT:
+        most = light.get("max_forward_current", volts)
+        if milliamps >= LEAST_VOLTS and volts <= most and not _vouched(light, "forward_voltage"):
             detail = f"no LED has {volts:g} V at {milliamps:g} mA"
             raise swapped("forward_voltage", volts, stem, milliamps, detail)
     rated, limit = light.get("rated_current"), light.get("max_forward_current")
@@ -83,7 +94,7 @@ def check_light(light: Loaded) -> None:
 def check_printed(light: Loaded) -> None:
     """Refuse printed volts and milliamperes that changed places: 20 V at 12 mA for 12 V at 20 mA."""
     volts, milliamps = light.get("rated_voltage"), light.get("rated_current")
-    if volts in USUAL_MILLIAMPS and milliamps in USUAL_VOLTS:
+    if volts in USUAL_MILLIAMPS and milliamps in USUAL_VOLTS and not _vouched(light, "rated_voltage"):
         detail = f"no light is printed {volts:g} V and {milliamps:g} mA"
         raise swapped("rated_voltage", volts, "rated_current", milliamps, detail)
 
@@ -110,10 +121,12 @@ def check_supply(supply: Loaded, place: str, lights: Iterable[tuple[str, object]
             f"did you mean {plain_number(limit * 1000)} mA?",
             limit * 1000,
         )
-    if volts > SMALL_SUPPLY:
+    if not LEAST_VOLTS <= volts <= SMALL_SUPPLY or _vouched(supply, "supply_voltage"):
         return
     for at, light in lights:
-        needed = light.get("forward_voltage") if isinstance(light, Mapping) else None
+        if not isinstance(light, Mapping) or _vouched(light, "forward_voltage"):
+            continue
+        needed = light.get("forward_voltage")
         if needed is not None and needed >= LONG_LIGHT:
             detail = f"no LED of {needed:g} V is run on {volts:g} V"
             raise swapped(f"{at}forward_voltage", needed, f"{place}supply_voltage", volts, detail)
@@ -148,13 +161,27 @@ def check_readings(readings: list[dict[str, Any]], printed: float | None) -> Non
             f"did the meter show amperes? Then send {plain_number(likely)}",
             likely,
         )
-    ends = sorted(readings, key=lambda reading: reading["voltage"])
-    low, high = ends[0], ends[-1]
-    if not 0 < low["current"] < high["current"] or low["voltage"] >= high["voltage"]:
+    high = _below_nothing(readings)
+    if high is None:
         return
-    # At no current an LED is left with volts of its own; a line through the readings must end above zero.
-    rise = (high["voltage"] - low["voltage"]) / (high["current"] - low["current"])
-    if low["voltage"] - rise * low["current"] < 0 < low["current"] - low["voltage"] / rise - 1:
-        with within("readings", readings.index(high)):
+    volts, milliamps = readings[high]["voltage"], readings[high]["current"]
+    exchanged = list(readings)
+    exchanged[high] = {**readings[high], "voltage": milliamps, "current": volts}
+    if milliamps <= HIGHEST_READING and _below_nothing(exchanged) is None:
+        with within("readings", high):
             detail = "at no current the readings leave less than no voltage"
-            raise swapped("voltage", high["voltage"], "current", high["current"], detail)
+            raise swapped("voltage", volts, "current", milliamps, detail)
+
+
+def _below_nothing(readings: list[dict[str, Any]]) -> int | None:
+    """Return the highest reading where the line through it and the lowest leaves no volts for an LED.
+
+    At no current an LED is left with volts of its own; a line through the readings must end above zero.
+    """
+    order = sorted(range(len(readings)), key=lambda at: readings[at]["voltage"])
+    low, high = readings[order[0]], readings[order[-1]]
+    if not 0 < low["current"] < high["current"] or low["voltage"] >= high["voltage"]:
+        return None
+    rise = (high["voltage"] - low["voltage"]) / (high["current"] - low["current"])
+    below = low["voltage"] - rise * low["current"] < 0 < low["current"] - low["voltage"] / rise - 1
+    return order[-1] if below else None
