@@ -20,7 +20,7 @@ from lampwright.planner.supplies import pack_name
 from lampwright.quantities import show
 from lampwright.sheets.parts import WIRE_COLOURS
 from lampwright.sheets.steps import band, useful
-from lampwright.sheets.wording import hours, light_words, listed, mixed, span_words
+from lampwright.sheets.wording import hours, light_words, listed, mixed, set_lasts, span_words
 from lampwright.tables.batteries import battery_type
 
 BLANK = "______"
@@ -441,14 +441,11 @@ def key_figures(sheet: Sheet) -> tuple[tuple[str, str], ...]:
             text += f" (fresh {show(fresh, 'ma')})"
         found.append(("All lights", text))
     if plan.runtime is not None and plan.runtime.runtime:
-        text = f"about {hours(plan.runtime.runtime)}"
-        if plan.runtime.runtime_low is not None and plan.runtime.runtime_high is not None:
-            text += f" ({hours(plan.runtime.runtime_low)} to {hours(plan.runtime.runtime_high)})"
-        found.append(("A set lasts", text))
+        found.append(("A set lasts", set_lasts(plan.runtime)))
     if plan.fuse is not None and plan.fuse.rated_current:
         found.append(("Fuse F1", show(plan.fuse.rated_current, "ma")))
     elif plan.fuse is not None:
-        found.append(("Fuse", "none needed"))
+        found.append(("Fuse", "none needed" if plan.fuse.needed == "optional" else "none fits"))
     return tuple(found)
 
 

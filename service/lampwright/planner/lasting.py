@@ -250,7 +250,7 @@ def figures_for(ask: RuntimeAsk, spread: Spread = NO_SPREAD, lights: Lights | No
         runtime_high=found.runtime_high,
         ended_by=found.ended_by,
         mass=pack_mass(fed, ask),
-        sets_needed=sets_needed(found.runtime, ask.hours_wanted),
+        sets_needed=None if found.ended_by == "asleep" else sets_needed(found.runtime, ask.hours_wanted),
     )
 
 

@@ -15,7 +15,16 @@ from lampwright.planner.sheet import DEFAULT_RUN, MAIN_RUN
 from lampwright.planner.together import served
 from lampwright.quantities import show, three_digits
 from lampwright.sheets.parts import supply_words
-from lampwright.sheets.wording import hours, light_words, listed, rows_listed, rows_words, span_words
+from lampwright.sheets.wording import (
+    hours,
+    light_words,
+    listed,
+    rows_listed,
+    rows_words,
+    set_lasts,
+    span_words,
+)
+from lampwright.tables.batteries import battery_type
 
 DIODE_TEST = 2.6  # V; many meters' diode test gives no more to a light (common practice, no source)
 MA_SOCKET = 0.18  # A; the mA socket of a common meter ends at 0.2 A (common practice, no source)
@@ -416,15 +425,21 @@ def _row_text(find: JointFinder, string: PlannedString, wire: PlannedWire) -> st
     return text
 
 
+def _swap_sign(plan: Plan, ended_by: str | None) -> str:
+    """Return what one sees when a set is used up."""
+    if ended_by == "brightness":
+        # Half the light, which ends the hours, looks about three quarters as bright.
+        return "when it looks a quarter dimmer"
+    bank = battery_type(plan.ask.supply.battery).form == "bank"
+    return "when it goes dark" if bank else "when its hours are over, though it still shines"
+
+
 def event_card(plan: Plan) -> tuple[EventLine, ...]:
     """Return the card for the day: what is needed in the dark with cold fingers."""
     lines = [EventLine("Started at", "")]
     runtime = plan.runtime
     if runtime is not None and runtime.runtime:
-        spread = ""
-        if runtime.runtime_low is not None and runtime.runtime_high is not None:
-            spread = f" ({hours(runtime.runtime_low)} to {hours(runtime.runtime_high)})"
-        lines.append(EventLine("A set lasts", f"about {hours(runtime.runtime)}{spread}"))
+        lines.append(EventLine("A set lasts", set_lasts(runtime)))
         if runtime.swap_times:
             clock = dict(enumerate(runtime.swap_clock))
             swaps = [
@@ -434,8 +449,8 @@ def event_card(plan: Plan) -> tuple[EventLine, ...]:
             lines.append(
                 EventLine("Swap the set", listed(swaps[:6]) + (" and so on" if len(swaps) > 6 else ""))
             )
-        else:
-            lines.append(EventLine("Swap the set", "when it looks half as bright"))
+        elif runtime.ended_by != "asleep":
+            lines.append(EventLine("Swap the set", _swap_sign(plan, runtime.ended_by)))
         if runtime.sets_needed:
             lines.append(EventLine("Sets to pack", f"{runtime.sets_needed}, one of them spare"))
     lines.append(EventLine("Supply", f"{supply_words(plan)}; plus side:"))

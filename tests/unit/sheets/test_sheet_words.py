@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from lampwright.auditor import AuditReport, Failure
+from lampwright.paper.tables import key_figures
 from lampwright.planner.catalogue import led_from_figures
 from lampwright.planner.labels import LETTERS, row_index, row_letter, rows_in
 from lampwright.planner.models.circuits import LightGroup
@@ -183,3 +184,49 @@ def test_rows_that_fade_are_named_and_one_light_is_not_told_to_be_fewer():
     said = [each for each in pair.findings if each.code in ("fades_with_supply", "goes_out_early")]
     assert said
     assert all("Fewer lights in a row" in each.remedy for each in said)
+
+
+def bank_ask(count: int):
+    """Return a lantern of some lights on a power bank, for six hours."""
+    ask = example_ask("miners_lamp")
+    lights = (replace(ask.lights[0], count=count, forward_current=0.015),)
+    return replace(
+        ask,
+        supply=supply_from_battery("power_bank_5v"),
+        lights=lights,
+        usage=replace(ask.usage, hours_wanted=6 * 3600.0, worn=False),
+        wire=replace(ask.wire, flexing=False),
+    )
+
+
+def test_no_number_of_banks_that_fall_asleep_is_packed():
+    sheet = build_sheet(bank_ask(2))
+    plan = sheet.plan
+    assert plan.runtime is not None
+    assert plan.runtime.ended_by == "asleep"
+    assert plan.runtime.sets_needed is None
+    assert plan.runtime.swap_times == ()
+    battery = next(line for line in sheet.parts_list if line.item == "Battery")
+    assert (battery.count, battery.spares) == (1, 0)
+    card = {line.what: line.says for line in sheet.event_card}
+    assert "Swap the set" not in card
+    assert "Sets to pack" not in card
+    assert "falls asleep" in card["A set lasts"]
+    assert "falls asleep" in sheet.summary
+    assert "sets" not in sheet.reserve
+    assert dict(key_figures(sheet))["A set lasts"] == card["A set lasts"]
+
+
+def test_banks_are_never_offered_side_by_side():
+    sheet = build_sheet(bank_ask(8))
+    assert sheet.plan.runtime is not None
+    assert sheet.plan.runtime.ended_by == "empty"
+    assert all(each.packs_in_parallel == 1 for each in sheet.plan.comparison)
+    card = {line.what: line.says for line in sheet.event_card}
+    assert card["Swap the set"] == "when it goes dark"
+
+
+def test_half_the_light_is_not_said_to_look_half():
+    """Half the current looks about three quarters as bright (common practice, no source)."""
+    card = {line.what: line.says for line in example_sheet("moth_wings").event_card}
+    assert card["Swap the set"] == "when it looks a quarter dimmer"
