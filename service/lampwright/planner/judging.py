@@ -194,16 +194,27 @@ def usual_voltage_finding(
 
 
 def drawer_finding(drawer: tuple[ResistorChoice, ...], recommended: float | None) -> Finding:
-    """Return the note of a drawer that has nothing in the window, and its nearest safe choice."""
+    """Return the note of a drawer with no single part in the window, and what comes nearest."""
     nearest = f"Get {ohms(recommended)}" if recommended else "Get the recommended value"
+    window = f"{percent(WINDOW[0])} to {percent(WINDOW[1])}"
     suggestion: dict[str, object] = {}
     if drawer:
         first = drawer[0]
         joint = {"series": " in a row", "parallel": " side by side"}.get(first.joined, "")
-        made = " and ".join(ohms(part) for part in first.parts)
-        nearest += f", or take the nearest safe choice, {made}{joint}: {milliamps(first.current)}"
+        made = " and ".join(ohms(part) for part in first.parts) + joint
+        current = milliamps(first.current)
         suggestion["resistance"] = first.resistance
-    window = f"{percent(WINDOW[0])} to {percent(WINDOW[1])}"
+        if first.within:
+            return finding(
+                "drawer_pair_fits",
+                field="on_hand_resistance",
+                suggestion=suggestion,
+                window=window,
+                pair=made,
+                current=current,
+                one=nearest,
+            )
+        nearest += f", or take the nearest safe choice, {made}: {current}"
     return finding(
         "drawer_none_fits", field="on_hand_resistance", suggestion=suggestion, window=window, nearest=nearest
     )

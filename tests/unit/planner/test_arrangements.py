@@ -201,6 +201,14 @@ def test_the_drawer_is_used_where_it_fits():
     assert "drawer_none_fits" in codes(lacking.arrangements[0])
 
 
+def test_a_drawer_whose_pair_fits_is_not_said_to_have_nothing():
+    """Two of 330 ohm in a row give a red on 9 V 71 % of its 15 mA, which is within 60 % to 105 %."""
+    found = ways(supply_from_battery("alkaline_9v"), lights(RED, 1, 0.015), on_hand=(330.0, 1000.0))
+    said = {each.code: each for each in found.arrangements[0].findings}
+    assert "drawer_none_fits" not in said
+    assert "330 Ω and 330 Ω in a row" in said["drawer_pair_fits"].message
+
+
 def test_rows_on_one_weak_source_are_solved_together():
     weak = supply_from_voltage(9.0, source_resistance=20.0)
     groups = (lights(RED, 2, 0.02), lights(GREEN, 4, 0.02))

@@ -111,6 +111,7 @@ NOTE = [
     "match_by_eye",
     "no_match_possible",
     "prewired_dim",
+    "drawer_pair_fits",
     "name_is_label",
 ]
 # Caution, its rank.
