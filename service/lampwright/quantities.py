@@ -251,13 +251,3 @@ def show_by_rule(value: float, unit: str | Unit) -> str:
         if shown >= floor:
             return f"{three_digits(value / each)} {symbol}"
     raise AssertionError("the last scale starts at zero")
-
-
-def show_stem(stem: str, value: float) -> str:
-    """Return a short text for a value of a named quantity.
-
-    >>> show_stem("current_high", 0.0246)
-    '24.6 mA'
-    """
-    unit = unit_of(stem)
-    return show(value, unit) if unit else three_digits(value)

@@ -9,7 +9,7 @@ import pytest
 from lampwright.contract.calculations import read
 from lampwright.drawing.bands import bands_svg
 from lampwright.drawing.plots import currents_svg, fade_svg
-from lampwright.drawing.wiring import row_svg, wiring_pages
+from lampwright.drawing.wiring import wiring_pages
 from lampwright.paper import tables
 from lampwright.paper.html import render_html
 from lampwright.sheets.carrying import LINK_LIMIT, carried, link_of, pack, read_link
@@ -47,9 +47,7 @@ def hit(a, b):
 
 
 def pictures(sheet):
-    found = list(wiring_pages(sheet))
-    found += [row_svg(sheet, place) for place in range(min(len(sheet.plan.strings), 3))]
-    return found
+    return list(wiring_pages(sheet))
 
 
 def crowded(page, svg, *, lines=True):

@@ -1,7 +1,7 @@
 """The signs for parts, drawn by ourselves after the practice of IEC 60617 (from memory: not read).
 
 Each function draws one part with its middle at (x, y), current running from left to right, and returns
-SVG text. Words stand above (``LABEL_ABOVE``) or below (``LABEL_BELOW``) the line, never on it.
+SVG text.
 """
 
 from __future__ import annotations
@@ -9,8 +9,6 @@ from __future__ import annotations
 from lampwright.drawing.svg import n, path, words
 
 PART_WIDTH = 2.2  # pen for symbols
-LABEL_ABOVE = 21.0
-LABEL_BELOW = 27.0
 
 # Colour letters as IEC 60757 has them, from memory; WW for warm white and the like are our own.
 COLOUR_LETTERS = {
@@ -123,18 +121,3 @@ def supply_box(x: float, y: float) -> str:
     return path(f"M{n(x - 40)} {n(y - 18)}H{n(x + 40)}V{n(y + 18)}H{n(x - 40)}Z", width=PART_WIDTH) + path(
         f"M{n(x - 12)} {n(y - 4)}H{n(x + 12)}M{n(x - 12)} {n(y + 4)}h6m3 0h6m3 0h6", width=PART_WIDTH
     )
-
-
-def sketch(kind: str) -> str:
-    """Return one symbol by name, for a key or a test."""
-    parts = {
-        "led": led(30, 30),
-        "prewired": led(30, 30, prewired=True),
-        "resistor": resistor(30, 30),
-        "fuse": fuse(30, 30),
-        "switch": switch(30, 30),
-        "plug": plug(30, 30),
-        "battery": battery(40, 30, 3),
-        "supply": supply_box(40, 30),
-    }
-    return parts[kind]

@@ -13,10 +13,9 @@ from lampwright.drawing.layout import (
     Page,
     Rung,
     pages,
-    row_lights,
 )
 from lampwright.drawing.svg import dot, fitted, line, path, picture, width_of, words
-from lampwright.planner.labels import first_row, rows_in
+from lampwright.planner.labels import first_row
 from lampwright.planner.models.build import Plan, PlannedWire, Sheet
 from lampwright.quantities import show
 from lampwright.sheets.parts import supply_words
@@ -326,53 +325,4 @@ def wiring_svg(sheet: Sheet) -> str:
         name="wiring",
         title=f"Wiring of {sheet.title[:200]}",
         description=sheet.drawing_text,
-    )
-
-
-def row_svg(sheet: Sheet, index: int) -> str:
-    """Return the schematic of a single row, from plus to minus, with what each part drops.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    index : int
-        Index in ``sheet.plan.strings``.
-    """
-    string = sheet.plan.strings[index]
-    row = first_row(string.row)
-    names = rows_in(string.row)
-    y = 60.0
-    rung = Rung(names, "", string, string.solved.resistance, row_lights(string, row), None, True, True, y)
-    body = [
-        line(60, y, START_X, y),
-        line(END_X, y, 660, y, dashed=True),
-        words(40, y + 6, "+", size=20, bold=True),
-        words(680, y + 6, "−", size=20, bold=True),
-        *_row(rung),
-    ]
-    solved = string.solved
-    below = y + 47
-    if solved.resistor_voltage is not None and solved.resistance:
-        body.append(words(RESISTOR_X, below, show(solved.resistor_voltage, "v"), size=SMALL))
-    slot = 0.0
-    volts = solved.led_voltages or ()
-    for place, light in enumerate(rung.lights):
-        if light.more:
-            slot += 2
-            continue
-        at = place if place < 2 or len(string.leds) <= len(rung.lights) else len(string.leds) - 1
-        if at < len(volts):
-            body.append(words(FIRST_LIGHT + slot * LIGHT_PITCH, below, show(volts[at], "v"), size=SMALL))
-        slot += 1
-    if solved.current is not None:
-        body.append(words(112, y - 9, show(solved.current, "ma")))
-        body.append(path(f"M92 {y + 12:.1f}h34m-6 -4l6 4l-6 4", width=1.5))
-    heading = f"Row {row}" if len(names) == 1 else f"Row {row}, the same in rows {string.row}"
-    return picture(
-        body,
-        WIDTH,
-        below + 14,
-        name=f"row-{row.lower()}",
-        title=f"{heading} of {sheet.title[:200]}",
-        description=f"From plus: resistor R-{row}, then {len(string.leds)} lights, then minus.",
     )

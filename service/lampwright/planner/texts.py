@@ -6,8 +6,6 @@ one format does. Everything else goes to ``show``.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from lampwright.quantities import show
 
 
@@ -63,12 +61,3 @@ def counted(count: int, one: str, many: str = "") -> str:
     ('1 light', '3 lights', '2 losses')
     """
     return f"{count} {one if count == 1 else many or one + 's'}"
-
-
-def bands_in_words(bands: Sequence[str] | None) -> str:
-    """Return colour bands as one reads them aloud.
-
-    >>> bands_in_words(("red", "red", "brown", "gold"))
-    'red, red, brown, gold'
-    """
-    return ", ".join(bands) if bands else ""

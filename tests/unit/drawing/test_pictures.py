@@ -11,8 +11,8 @@ from lampwright.drawing.bands import PAINT, band_letters, bands_svg
 from lampwright.drawing.layout import PER_PICTURE, pages, rungs
 from lampwright.drawing.plots import currents_svg, fade_svg, nice_step
 from lampwright.drawing.svg import clean, fitted, safe, width_of
-from lampwright.drawing.symbols import colour_letters, sketch
-from lampwright.drawing.wiring import row_svg, wiring_pages, wiring_svg
+from lampwright.drawing.symbols import battery, colour_letters, fuse, led, plug, resistor, supply_box, switch
+from lampwright.drawing.wiring import wiring_pages, wiring_svg
 from lampwright.planner.labels import rows_in
 from lampwright.sheets.build import build_sheet
 from lampwright.tables.markings import colour_bands
@@ -36,8 +36,6 @@ def texts(picture):
 def every_picture(sheet):
     yield from wiring_pages(sheet)
     yield wiring_svg(sheet)
-    for index in range(min(len(sheet.plan.strings), 3)):
-        yield row_svg(sheet, index)
     for picture in (fade_svg(sheet), currents_svg(sheet)):
         if picture:
             yield picture
@@ -66,8 +64,8 @@ def test_every_part_is_there_with_its_signs(name):
     for string in sheet.plan.strings:
         row = rows_in(string.row)[0]
         assert any(text.startswith(f"R-{row} ") for text in told)
-        for at, led in enumerate(string.leds):
-            assert f"{row}{at + 1} {colour_letters(led.colour)}" in told
+        for at, light in enumerate(string.leds):
+            assert f"{row}{at + 1} {colour_letters(light.colour)}" in told
     lights = sum(len(string.leds) for string in sheet.plan.strings)
     # A plus and a minus at every light and at the supply.
     assert told.count("+") == told.count("−") == lights + 1
@@ -131,8 +129,10 @@ def test_cleaning():
 
 
 def test_every_symbol_is_drawn():
-    for kind in ("led", "prewired", "resistor", "fuse", "switch", "battery", "supply"):
-        assert parse(f"<g>{sketch(kind)}</g>").find("path") is not None
+    for part in (led, resistor, fuse, switch, plug, supply_box):
+        assert parse(f"<g>{part(30, 30)}</g>").find("path") is not None
+    assert led(30, 30, prewired=True) != led(30, 30)
+    assert battery(40, 30, 3).count("<path") > battery(40, 30, 1).count("<path")
 
 
 def read_back(picture):
