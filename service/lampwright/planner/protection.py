@@ -205,10 +205,39 @@ def _clears(place: _Place, rating: _Rating) -> bool | None:
     return None if flowing is None else flowing >= rating.opens_from
 
 
+def _into_short(place: _Place) -> float:
+    """Return the most that flows into a short circuit anywhere along the wire."""
+    return place.at_source if place.sent_short is None else place.sent_short
+
+
 def _harmless(place: _Place) -> bool:
     """Return whether the wire carries for ever whatever a short circuit anywhere along it lets flow."""
-    flowing = place.at_source if place.sent_short is None else place.sent_short
-    return place.ampacity is not None and flowing <= place.ampacity
+    return place.ampacity is not None and _into_short(place) <= place.ampacity
+
+
+def _useless(place: _Place) -> bool:
+    """Return whether no usual fuse could open: the source gives less than the smallest lets through."""
+    return _into_short(place) <= SMALLEST_USUAL
+
+
+def _optional(place: _Place, best: _Rating | None, supply_name: str) -> Finding:
+    """Say why no fuse is needed, or what a short circuit does where one is left out all the same."""
+    short = show(_into_short(place), "ma") if _into_short(place) != math.inf else "an unknown current"
+    carries = "" if place.ampacity is None else f", and this wire carries {show(place.ampacity, 'ma')}"
+    if _harmless(place) or _useless(place):
+        return finding(
+            "fuse_not_needed", supply=supply_name, short=short, carries=carries, field="rated_current"
+        )
+    suggestion = {"rated_current": best.rated_current} if best else {}
+    return finding(
+        "fuse_left_out",
+        supply=supply_name,
+        short=short,
+        carries=carries,
+        advice=f"a {show(best.rated_current, 'ma')} fuse" if best else "a fuse",
+        suggestion=suggestion,
+        field="rated_current",
+    )
 
 
 def _figures(place: _Place, rating: _Rating) -> FuseFigures:
@@ -247,12 +276,19 @@ def _in_window(place: _Place, style: str) -> _Rating | None:
     return fitting[0] if fitting else None
 
 
+def _weak_cells(supply: Supply) -> bool:
+    """Return whether the supply is coin cells or a 9 V block, which hold back a short circuit themselves."""
+    return supply.battery in _OPTIONAL_BATTERIES or (
+        bool(supply.battery) and battery_types()[supply.battery].form == "coin"
+    )
+
+
 def needed(supply: Supply | None, wire_ampacity: float | None, at_source: float) -> str:
     """Return whether a fuse is required, advised or optional on this source.
 
     Lead, lithium-ion and NiMH start fires: required. Other batteries of cells from AAA to D: advised;
-    coin cells and 9 V blocks hardly warm a wire: optional. A vehicle is a lead battery. A supply with a
-    limit of its own below what the wire carries cannot harm it: optional; otherwise advised.
+    coin cells warm no wire, and 9 V blocks are soon flat: optional. A vehicle is a lead battery. A supply
+    with a limit of its own below what the wire carries cannot harm it: optional; otherwise advised.
 
     >>> needed(None, None, 500.0), needed(None, 2.0, 1.0)
     ('required', 'optional')
@@ -263,9 +299,7 @@ def needed(supply: Supply | None, wire_ampacity: float | None, at_source: float)
             return "optional" if wire_ampacity is not None and at_source <= wire_ampacity else "advised"
         if kind.chemistry in _REQUIRED:
             return "required"
-        if kind.form == "coin" or supply.battery in _OPTIONAL_BATTERIES:
-            return "optional"
-        return "advised"
+        return "optional" if _weak_cells(supply) else "advised"
     if supply is not None and supply.chemistry in _REQUIRED:
         return "required"
     if supply is not None and supply.part and supply_types()[supply.part].kind == "vehicle":
@@ -302,7 +336,7 @@ def _missing(
 ) -> tuple[Finding, ...]:
     """Judge a build without a fuse."""
     if need == "optional":
-        return (finding("fuse_not_needed", supply=supply_name, field="rated_current"),)
+        return (_optional(place, best, supply_name),)
     advice = f"a {show(best.rated_current, 'ma')} fuse" if best else "a fuse"
     code = "fuse_missing" if need == "required" else "fuse_advised"
     suggestion = {"rated_current": best.rated_current} if best else {}
@@ -445,12 +479,12 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     elif best is not None:
         fitted = best
         findings = _judge(place, best, need, name)
-        if need == "optional" and _harmless(place):
-            findings += (finding("fuse_not_needed", supply=name),)
+        if need == "optional" and (_harmless(place) or _useless(place)):
+            findings += (_optional(place, best, name),)
         figures = _figures(place, best)
     elif need == "optional":
         fitted = None
-        findings = (finding("fuse_not_needed", supply=name),)
+        findings = (_optional(place, None, name),)
         figures = _none_fitted(place, 0.0)
     else:
         fitted = None
@@ -482,6 +516,9 @@ def guarded(
 ) -> tuple[tuple[PlannedWire, ...], FuseAnswer]:
     """Return wires and the fuse before them, the wires thickened until a fuse fits and can do its work.
 
+    Behind cells too weak to harm the wire none is fitted: a holder for nothing is two joints more that can
+    break. Behind a supply with a plug one is, for what is printed on it is no promise of its short circuit.
+
     Parameters
     ----------
     wires_for : callable
@@ -501,6 +538,14 @@ def guarded(
         if any(each.figures.conductor_area is None for each in thicker):
             break
         wires, answer = thicker, fuse(ask_for(thicker))
+    asked = ask_for(wires)
+    weak = asked.supply is not None and _weak_cells(asked.supply)
+    if (
+        weak
+        and asked.rated_current is None
+        and any(each.code == "fuse_not_needed" for each in answer.findings)
+    ):
+        answer = fuse(replace(asked, rated_current=0.0))
     return wires, answer
 
 

@@ -1,8 +1,8 @@
 """One plan for a whole build: rows, wires, fuse, switch, hours, cuts and joints, all judged together.
 
-Topology. The supply's plus goes through fuse F1 and switch S1 into the main run W0 to one point of
-distribution; from there one pair of wires (W1, W2, ...) goes to each kind of light, and the rows of
-that kind stand side by side at its end.
+Topology. The supply's plus goes through fuse F1, where there is one, and switch S1 into the main run W0
+to one point of distribution; from there one pair of wires (W1, W2, ...) goes to each kind of light, and
+the rows of that kind stand side by side at its end.
 """
 
 from __future__ import annotations

@@ -269,7 +269,9 @@ def _connector_lines(plan: Plan) -> Iterable[PartLine]:
     ]
     if plugs:
         rated = plan.fuse.rated_current if plan.fuse is not None else None
-        least = show(rated or plan.design_current or 0.0, "ma")
+        # Without a fuse what its switch is good for is enough: the same reserve over the current.
+        usual = plan.switch.rated_current if plan.switch is not None else plan.design_current
+        least = show(rated or usual or 0.0, "ma")
         yield PartLine(
             "Plug, socket",
             f"2-way, fits one way, with leads, {least}",

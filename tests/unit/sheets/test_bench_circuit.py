@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from lampwright.planner.catalogue import led_from_part
 from lampwright.planner.circuit_check import circuit_check
 from lampwright.planner.models.circuits import CircuitAsk, Feed, StringAsk
+from lampwright.planner.sheet import plan_build
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
 from lampwright.planner.together import solve_prepared
 from lampwright.sheets.bench import (
@@ -28,7 +29,7 @@ from lampwright.sheets.bench import (
 )
 from lampwright.sheets.checks import bench_checks
 from lampwright.sheets.faults import break_it, burns, effect_of, effects, fault_table, overloaded
-from tests.builds import NAMES, example_sheet, sheet_of
+from tests.builds import NAMES, example_sheet, rows_ask, sheet_of
 
 RED = led_from_part("red_5mm")
 OPENED = (("light_open", 0), ("light_reversed", 0), ("resistor_open", -1), ("row_open", -1))
@@ -292,8 +293,9 @@ def test_a_wrong_resistor_hardly_shows_in_its_volts(kind, look):
 
 
 def test_a_fuse_that_holds_is_not_said_to_blow():
-    """A coin cell gives too little to open its fuse: the supply is pulled down instead."""
-    bench = bench_of_plan(sheet_of("pin on a coin cell").plan)
+    """A small adapter gives too little to open its fuse: the supply is pulled down instead."""
+    ask = replace(rows_ask(2), supply=supply_from_voltage(5.0, 4.9, 5.1, current_limit=0.5))
+    bench = bench_of_plan(plan_build(ask))
     fault = Fault("rails_short")
     assert bench.fuse_rated_current
     assert not bench.blows

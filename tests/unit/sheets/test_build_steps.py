@@ -237,7 +237,7 @@ def test_fuse_speed_holder_and_connector_are_said():
 
 def test_one_run_may_be_one_piece_with_the_main_wire():
     assert (
-        "W0 and W1 may be one piece: then X7 and X8 fall away"
+        "W0 and W1 may be one piece: then X6 and X7 fall away"
         in tables.joints(unlike_sheet("pin on a coin cell")).note
     )
     assert "one piece" not in tables.joints(example_sheet("moth_wings")).note

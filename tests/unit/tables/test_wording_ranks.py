@@ -104,6 +104,7 @@ NOTE = [
     "soft_wire_advised",
     "higher_voltage_saves",
     "fuse_not_needed",
+    "fuse_left_out",
     "resettable_drops_volts",
     "needs_swaps",
     "rows_not_proved_fewest",
