@@ -7,6 +7,7 @@ from dataclasses import replace
 from lampwright.errors import ContradictionError
 from lampwright.planner.feeding import Feeding, brightness_at
 from lampwright.planner.findings import finding
+from lampwright.planner.judging import BATTERY_OVERLOAD
 from lampwright.planner.lasting import Lasting, energy, figures_for, usual_wake_current, wake_current
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.energy import RuntimeAsk
@@ -116,6 +117,17 @@ def _cure(fed: Feeding) -> str:
     return _CURE.get(fed.kind.battery) or _CURE.get(fed.kind.form) or "a bigger battery"
 
 
+def _enough(fed: Feeding, ask: RuntimeAsk, found: Lasting, load: float) -> bool:
+    """Return whether dry cells asked for a little more than they are good for surely last the event.
+
+    What more costs them is hours; who has hours enough need not hear of it. A coin cell's limit is none of
+    the kind.
+    """
+    if fed.kind.rechargeable or fed.kind.form == "coin" or load > BATTERY_OVERLOAD:
+        return False
+    return ask.hours_wanted is not None and found.runtime_low >= ask.hours_wanted
+
+
 def _current(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
     """Judge the steady current against what the battery is good for."""
     said = []
@@ -125,7 +137,7 @@ def _current(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
     current, cure = milliamps(drawn), _cure(fed)
     if kind.chemistry == "carbon_zinc" and found.runtime > 0:
         said.append(finding("carbon_zinc_for_lamps", hours=about(found.runtime), cure=cure))
-    elif limit is not None and drawn > limit * (1 + 1e-9):
+    elif limit is not None and drawn > limit * (1 + 1e-9) and not _enough(fed, ask, found, drawn / limit):
         code = {"coin": "coin_over_limit", "block": "block_over_limit"}.get(kind.form, "battery_over_limit")
         if kind.chemistry == "lead_acid":
             code = "battery_over_limit"

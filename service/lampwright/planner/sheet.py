@@ -271,9 +271,13 @@ def _supply_findings(ask: BuildAsk, design_current: float) -> tuple[Finding, ...
     """Judge the supply's own limit.
 
     What dry cells are good for is soft: more costs hours, which the finding of the runtime tells, and harms
-    nothing. They are judged here only where so much is asked that nothing would light for long.
+    nothing. They are judged here only where so much is asked that nothing would light for long. Up to its
+    limit a coin cell does what it is made for, and stays cool.
     """
     limit = ask.supply.current_limit
+    coin = bool(ask.supply.battery) and battery_type(ask.supply.battery).form == "coin"
+    if limit is not None and coin and design_current <= limit:
+        return ()
     if limit is None or design_current <= (BATTERY_OVERLOAD if _dry(ask.supply) else SUPPLY_USED) * limit:
         return ()
     code = "supply_overloaded" if design_current > limit else "supply_nearly_full"
@@ -294,22 +298,29 @@ def _kept(string: PlannedString) -> float:
 
 
 def _fading(
-    found: Iterable[Finding], strings: Sequence[PlannedString], supply: Supply
+    found: Iterable[Finding], strings: Sequence[PlannedString], supply: Supply, *, lasts: bool
 ) -> tuple[Finding, ...]:
-    """Say of each row that loses light with the supply how much it keeps; other findings stay."""
+    """Say of each row that loses light with the supply how much it keeps; other findings stay.
+
+    Where the battery ``lasts`` the event, no row of it goes out early: such a row fades, and no more.
+    """
+
+    def code_of(code: str) -> str:
+        return FADING[0] if lasts and code in FADING else code
+
     said: dict[str, list[PlannedString]] = {}
     for string in strings:
-        code = fades(_kept(string), 1.0)
-        said.setdefault(code, []).append(string)
+        said.setdefault(code_of(fades(_kept(string), 1.0)), []).append(string)
     told = []
     for each in found:
-        if each.code not in FADING:
+        code = code_of(each.code)
+        if code not in FADING:
             told.append(each)
-        elif rows := said.pop(each.code, []):
+        elif rows := said.pop(code, []):
             left = [f"{row.row.replace(SPAN, ' to ')} {percent(_kept(row))}" for row in rows]
             told.append(
                 finding(
-                    each.code,
+                    code,
                     field=each.field,
                     lowest=volts(supply.supply_voltage_min),
                     left=f"rows keep a part of their light: {', '.join(left)}",
@@ -317,6 +328,11 @@ def _fading(
                 )
             )
     return tuple(told)
+
+
+def _lasts(hours: RuntimeAnswer | None, wanted: float | None) -> bool:
+    """Return whether even the least likely hours of one set are enough for the event."""
+    return hours is not None and wanted is not None and (hours.runtime_low or 0.0) >= wanted
 
 
 def plan_build(ask: BuildAsk) -> Plan:
@@ -346,8 +362,12 @@ def plan_build(ask: BuildAsk) -> Plan:
         worn=ask.usage.worn,
         fused=bool(fitted.rated_current),
     )
+    lasts = _lasts(hours, ask.usage.hours_wanted)
+    if lasts and _dry(ask.supply):
+        # More than such cells are good for costs hours, and there are enough of them.
+        found = tuple(each for each in found if each.code != "over_supply_limit")
     findings = _merged(
-        _fading(found, strings, ask.supply),
+        _fading(found, strings, ask.supply, lasts=lasts),
         *(each.figures.findings for each in wires),
         fitted.findings,
         _runtime_findings(hours),

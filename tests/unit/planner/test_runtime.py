@@ -161,6 +161,18 @@ def test_bank_holds_five_volts() -> None:
     assert hours(through) == pytest.approx(hours(plain), rel=0.01)
 
 
+def test_a_little_too_much_for_a_block_is_no_matter_where_it_lasts_the_event() -> None:
+    """A tenth above the 50 mA a 9 V block is good for costs hours, no harm (common practice, no source)."""
+    alone = runtime(ask("alkaline_9v", load_current=0.055))
+    assert "block_over_limit" in codes(alone)
+    long = runtime(ask("alkaline_9v", load_current=0.055, hours_wanted=1.2 * alone.runtime_low))
+    assert "block_over_limit" in codes(long)
+    short = runtime(ask("alkaline_9v", load_current=0.055, hours_wanted=0.9 * alone.runtime_low))
+    assert "block_over_limit" not in codes(short)
+    coin = runtime(ask("lithium_coin_cr2032", load_current=0.004, hours_wanted=60.0))
+    assert "coin_over_limit" in codes(coin)
+
+
 def test_bank_asleep() -> None:
     answer = runtime(ask("power_bank_5v", load_current=0.04, wake_current=0.06))
     assert answer.ended_by == "asleep"

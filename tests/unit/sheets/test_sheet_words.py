@@ -230,3 +230,28 @@ def test_half_the_light_is_not_said_to_look_half():
     """Half the current looks about three quarters as bright (common practice, no source)."""
     card = {line.what: line.says for line in example_sheet("moth_wings").event_card}
     assert card["Swap the set"] == "when it looks a quarter dimmer"
+
+
+def test_a_row_that_lasts_the_event_does_not_go_out_early():
+    """NiMH cells stay near 1.2 V for most of their charge: 48 h of light are not over early in 4 h."""
+    ask = example_ask("miners_lamp")
+    blue = replace(example_ask("moth_wings").lights[1], count=4, forward_current=0.01)
+    ask = replace(ask, supply=supply_from_battery("nimh_aa", 3), lights=(blue,))
+    long = plan_build(replace(ask, usage=replace(ask.usage, hours_wanted=40 * 3600.0)))
+    assert "goes_out_early" in {each.code for each in long.findings}
+    short = plan_build(replace(ask, usage=replace(ask.usage, hours_wanted=4 * 3600.0)))
+    said = {each.code: each for each in short.findings}
+    assert "goes_out_early" not in said
+    assert "rows keep a part of their light" in said["fades_with_supply"].message
+
+
+def test_a_coin_cell_within_its_limit_is_not_nearly_full():
+    """A red at 2 mA takes at most 2.9 mA: CR2032 are recommended up to 3 mA continuously."""
+    red = replace(example_ask("miners_lamp").lights[2], count=1, forward_current=0.002)
+    ask = replace(
+        example_ask("miners_lamp"), supply=supply_from_battery("lithium_coin_cr2032"), lights=(red,)
+    )
+    sheet = build_sheet(replace(ask, usage=replace(ask.usage, hours_wanted=5 * 3600.0)))
+    assert sheet.plan.design_current is not None
+    assert 0.0024 < sheet.plan.design_current < 0.003
+    assert sheet.safe == "yes"
