@@ -194,6 +194,7 @@ def read_string(loaded: Loaded) -> StringAsk:
         loaded["branch_count"],
         turned,
         inner("forward_current", loaded.get("forward_current")),
+        "leds" in loaded,
     )
 
 

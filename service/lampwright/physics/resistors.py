@@ -155,11 +155,15 @@ def in_parallel(*resistances: float) -> float:
 
     Examples
     --------
-    >>> in_parallel(220.0, 220.0)
-    110.0
+    >>> in_parallel(220.0, 220.0), in_parallel(100_000.0, 100_000.0)
+    (110.0, 50000.0)
     """
     if 0 in resistances:
         return 0.0
+    if len(resistances) == 2:
+        # One rounding less: two equal parts make exactly half.
+        one, other = resistances
+        return one * other / (one + other)
     return 1 / sum(1 / resistance for resistance in resistances)
 
 

@@ -13,7 +13,13 @@ from lampwright.physics.conductors import loop_resistance
 from lampwright.planner.circuit_bench import bench_checks
 from lampwright.planner.effort import check_told
 from lampwright.planner.findings import finding
-from lampwright.planner.judging import RATED_MARGIN, SUPPLY_MEMBERS, string_findings, supply_member
+from lampwright.planner.judging import (
+    RATED_MARGIN,
+    SUPPLY_MEMBERS,
+    Instead,
+    string_findings,
+    supply_member,
+)
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.circuits import CircuitAnswer, CircuitAsk, ResistorAsk, StringAnswer, StringAsk
 from lampwright.planner.models.parts import Supply
@@ -24,6 +30,7 @@ from lampwright.planner.resistor import recommended_resistance, series_resistor
 from lampwright.planner.strings import Corners, names_of, rating_for, solved_string
 from lampwright.planner.texts import counted, milliamps, ohms, percent, volts, watts
 from lampwright.planner.wire import conductor_resistance, wire
+from lampwright.quantities import json_name, unit_of
 from lampwright.tables.resistors import usual_ratings
 from lampwright.tables.wires import wire_size
 
@@ -91,7 +98,7 @@ def circuit_check(ask: CircuitAsk) -> CircuitAnswer:
     design_current = _design_current(ask, rows)
     loop = wire_loop(ask)
     solved = _solve(ask, rows, loop)
-    run = _wire_answer(ask, solved.at["high"].supply_current)
+    run = _wire_answer(ask, solved.at["high"].supply_current, design_current)
     answers = tuple(_row_answer(ask, solved, index) for index in range(len(rows)))
     expected = solved.at["expected"]
     found = (
@@ -151,20 +158,32 @@ def wire_loop(ask: CircuitAsk) -> float:
     return loop_resistance(per_metre, ask.wire_run_length)
 
 
-def _wire_answer(ask: CircuitAsk, current: float) -> WireAnswer | None:
-    """Return how the wire named does with what it really carries."""
+def _wire_answer(ask: CircuitAsk, current: float, design_current: float) -> WireAnswer | None:
+    """Return how the wire named does with what it really carries.
+
+    What to use instead is chosen for the current that flows once the wire holds nothing back.
+    """
     if ask.wire_awg is None or not ask.wire_run_length:
         return None
-    return wire(
-        WireAsk(
-            current=max(current, 1e-6),
-            run_length=ask.wire_run_length,
-            supply_voltage=ask.supply.supply_voltage,
-            max_drop=_WIRE_LOSS,
-            awg=ask.wire_awg,
-            ambient_temperature=ask.ambient_temperature,
-        )
+    asked = WireAsk(
+        current=max(current, 1e-6),
+        run_length=ask.wire_run_length,
+        supply_voltage=ask.supply.supply_voltage,
+        max_drop=_WIRE_LOSS,
+        awg=ask.wire_awg,
+        ambient_temperature=ask.ambient_temperature,
     )
+    found = wire(asked)
+    if not found.findings:
+        return found
+    steady = {each.code: each for each in wire(replace(asked, current=design_current)).findings}
+    cured = [
+        replace(each, remedy=steady[each.code].remedy, suggestion=steady[each.code].suggestion)
+        if each.code in steady
+        else each
+        for each in found.findings
+    ]
+    return replace(found, findings=tuple(cured))
 
 
 def _solve(ask: CircuitAsk, rows: tuple[Row, ...], loop: float) -> Solved:
@@ -279,6 +298,7 @@ def _findings_of_row(
         rated_dissipation=answer.rated_dissipation,
         ambient_temperature=ask.ambient_temperature,
         better=better,
+        behind=ask.supply,
     )
     kept = []
     for each in found:
@@ -295,13 +315,15 @@ def _findings_of_row(
         if each.code == "dimmer_than_wanted" and not row.string.resistance:
             # There is no resistor to make smaller.
             continue
-        kept.append(each)
+        # Behind a resistor for all, one of its own alone does not bring the light back.
+        dim = each.code in _DIM and ask.shared_resistance > 0
+        kept.append(replace(each, suggestion={}) if dim else each)
     if corners.high <= row.model.max_forward_current < solved.near_high[index] and not row.string.reversed:
         kept.append(
             finding(
                 "saved_by_wire_only",
                 field="resistance",
-                suggestion={"resistance": better} if better else {},
+                suggestion=_to_send(ask, row, better) if better else {},
                 current=milliamps(solved.near_high[index]),
                 maximum=milliamps(row.model.max_forward_current),
                 own=ohms(better) if better else "a larger resistor",
@@ -312,20 +334,51 @@ def _findings_of_row(
 
 def _own_resistance(ask: CircuitAsk, row: Row) -> float | None:
     """Return the resistor a row should have by itself right at the supply, None where none helps."""
+    return _recommended(ask, row) or None
+
+
+def _recommended(ask: CircuitAsk, row: Row) -> float | None:
+    """Return the resistor of a row by itself, 0 for lights that carry their own, None where it cannot be."""
     wanted = min(row.string.forward_current or row.model.rated_current, row.model.max_forward_current)
     alone = replace(row.string, branch_count=1)
-    return recommended_resistance(alone, row.model, ask.supply, wanted, "E24").resistance or None
+    return recommended_resistance(alone, row.model, ask.supply, wanted, "E24").resistance
 
 
-def _each_its_own(ask: CircuitAsk, solved: Solved) -> tuple[dict[str, object], ...]:
-    """Return the strings to send instead: each with a resistor of its own."""
+def _to_send(ask: CircuitAsk, row: Row, resistance: float) -> dict[str, object]:
+    """Return the members of a row with another resistor, {} where none stays cool enough."""
+    return Instead(row.string, row.model, ask.supply, ask.ambient_temperature, resistance).members()
+
+
+def _public(stem: str, value: object) -> object:
+    """Return an inner value in the unit of its public name."""
+    unit = unit_of(stem)
+    return unit.outer(value) if unit is not None and isinstance(value, float) else value
+
+
+def _each_its_own(ask: CircuitAsk, solved: Solved) -> dict[str, object]:
+    """Return what to send instead: each row with a resistor of its own; {} where a row cannot have one."""
     first = {row.place: row for row in reversed(solved.rows)}
-    found = []
+    strings = []
     for place, string in enumerate(ask.strings):
-        own = _own_resistance(ask, first[place])
-        sent: dict[str, object] = {"leds": names_of(string.leds), "branch_count": string.branch_count}
-        found.append({**sent, "resistance_ohm": own} if own else sent)
-    return tuple(found)
+        row = first[place]
+        own = _recommended(ask, row)
+        if own is None:
+            return {}
+        sent: dict[str, object] = {
+            "leds": names_of(string.leds),
+            "branch_count": string.branch_count,
+            "tolerance": string.tolerance,
+        }
+        if string.forward_current is not None:
+            sent["forward_current"] = string.forward_current
+        if own:
+            members = _to_send(ask, row, own)
+            if not members:
+                return {}
+            sent.update(members)
+        # Within a list nobody gives them their public names and units.
+        strings.append({json_name(stem): _public(stem, value) for stem, value in sent.items()})
+    return {"shared_resistance": 0.0, "strings": tuple(strings)}
 
 
 def _hogs(solved: Solved) -> bool:
@@ -344,7 +397,6 @@ def _shared_findings(ask: CircuitAsk, solved: Solved) -> tuple[Finding, ...]:
         row, corners = solved.rows[worst], solved.corners[worst]
         own = _own_resistance(ask, row)
         gaps = {"own": ohms(own) if own else "sized for it", "current": milliamps(corners.high)}
-        suggestion: dict[str, object] = {"shared_resistance": 0.0, "strings": _each_its_own(ask, solved)}
         lights = [solved.corners[at].expected / solved.rows[at].model.brightest_rated_current for at in lit]
         maximum = row.model.max_forward_current
         code = ""
@@ -355,7 +407,8 @@ def _shared_findings(ask: CircuitAsk, solved: Solved) -> tuple[Finding, ...]:
         elif corners.high > _UNEVEN * max(corners.expected, row.model.rated_current):
             code = "shared_resistor_uneven"
         if code:
-            found.append(finding(code, field="shared_resistance", suggestion=suggestion, **gaps))
+            instead = _each_its_own(ask, solved)
+            found.append(finding(code, field="shared_resistance", suggestion=instead, **gaps))
     heat = solved.at["high"].supply_current ** 2 * ask.shared_resistance
     if heat > usual_ratings()[0] / 2:
         rating = rating_for(heat, ask.ambient_temperature)

@@ -6,6 +6,10 @@ then what is good to know.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
 from lampwright.physics.heating import derating
 from lampwright.planner.catalogue import PRINTED_MARGIN
 from lampwright.planner.choosing import WINDOW, Bounds
@@ -13,8 +17,18 @@ from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, stopped
 from lampwright.planner.models.circuits import ResistorChoice, StringAsk
 from lampwright.planner.models.parts import Led, Supply
-from lampwright.planner.strings import RATING_USED, USUALLY_USED, Corners, StringModel, rating_for
+from lampwright.planner.strings import (
+    RATING_USED,
+    USUALLY_USED,
+    Corners,
+    StringModel,
+    hottest_dissipation,
+    names_of,
+    rating_for,
+    string_currents,
+)
 from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
+from lampwright.tables.resistors import usual_ratings
 
 #: A current over a limit by less than this is at the limit: rounding, not a design.
 _ROUNDING = 1 + 1e-6
@@ -53,6 +67,7 @@ def string_findings(
     rated_dissipation: float | None,
     ambient_temperature: float,
     better: float | None = None,
+    behind: Supply | None = None,
 ) -> tuple[Finding, ...]:
     """Return the findings of a string whose resistor is known.
 
@@ -62,23 +77,26 @@ def string_findings(
         Current asked for, per branch. [A]
     better : float, optional
         Resistance to suggest where this one will not do. [Ω]
+    behind : Supply, optional
+        What a row with the better resistor would have before it, by itself; ``supply`` where left out.
     """
     if string.reversed:
         return _reversed_findings(string, supply)
     resistance = string.resistance or 0.0
     found: list[Finding] = []
+    instead = Instead(string, model, behind or supply, ambient_temperature, better) if better else None
     maximum = model.max_forward_current
     if currents.high > maximum * _ROUNDING:
-        found.append(_over_maximum(resistance, model, currents, better))
+        found.append(_over_maximum(resistance, model, currents, instead))
     elif not model.prewired and currents.fresh > max(model.rated_current, wanted) * RATED_MARGIN:
         found.append(
             finding(
                 "above_rated_current",
                 field="resistance",
-                suggestion={"resistance": better} if better else {},
+                suggestion=instead.members() if instead else {},
                 current=milliamps(currents.fresh),
                 rated=milliamps(model.rated_current),
-                cure=_cure(better),
+                cure=_cure(instead),
             )
         )
     if resistance > 0:
@@ -93,7 +111,7 @@ def string_findings(
     found.extend(supply_load_findings(supply, currents.expected * branches, currents.fresh * branches))
     if not stopped(tuple(found)):
         # Who is told not to build it need not hear that it would also be dim.
-        found.extend(dimness_findings(model, supply, currents, wanted, better))
+        found.extend(dimness_findings(model, supply, currents, wanted, instead))
     return tuple(found)
 
 
@@ -139,9 +157,26 @@ def too_much_wanted(model: StringModel, wanted: float) -> tuple[Finding, ...]:
 
 
 def no_headroom(
-    leds: tuple[Led, ...], model: StringModel, supply: Supply, needed: float, wanted: float
+    leds: tuple[Led, ...],
+    model: StringModel,
+    supply: Supply,
+    needed: float,
+    wanted: float,
+    *,
+    sharing: float = 1.0,
+    listed: bool = False,
 ) -> Finding:
-    """Return the stop of a supply that the lights use up, with what would go."""
+    """Return the stop of a supply that the lights use up, with what would go.
+
+    Parameters
+    ----------
+    needed : float
+        What the lights of the row take at the wanted current. [V]
+    sharing : float
+        How many such rows, in current, hang on the supply.
+    listed : bool
+        Whether the lights were sent one by one, so that fewer of them are sent one by one, too.
+    """
     count = len(leds)
     suggestion: dict[str, object] = {}
     if needed < supply.supply_voltage:
@@ -153,14 +188,18 @@ def no_headroom(
             current=milliamps(wanted),
             left=volts(supply.supply_voltage - needed),
         )
-    fewer = int(0.8 * supply.supply_voltage * count / needed)
-    if 1 <= fewer < count:
-        suggestion["series_count"] = fewer
-    elif count == 1:
+    behind = supply.source_resistance * sharing
+    if count == 1:
         # One light and too few volts: half of what would flow with no resistor leaves room for one.
-        reach = model.expected.current(supply.supply_voltage, supply.source_resistance) / 2
+        reach = _rounded_down(model.expected.current(supply.supply_voltage, behind) / 2)
         if 5e-4 <= reach < wanted:
-            suggestion["forward_current"] = float(f"{reach:.1g}")
+            suggestion["forward_current"] = reach
+    else:
+        fewer = _fewer(leds, model, supply, wanted, behind)
+        if fewer and listed:
+            suggestion["leds"] = names_of(leds[:fewer])
+        elif fewer:
+            suggestion["series_count"] = fewer
     return finding(
         "no_headroom",
         field=supply_member(supply),
@@ -175,6 +214,34 @@ def no_headroom(
             else "Put fewer in a row, or use a supply of more volts"
         ),
     )
+
+
+def _fewer(leds: tuple[Led, ...], model: StringModel, supply: Supply, wanted: float, behind: float) -> int:
+    """Return how many of a row's lights, from the first, leave a fifth of the supply for the resistor.
+
+    0 where not even one does, or where the supply's own resistance takes that fifth.
+    """
+    enough = 0
+    for fewer in range(1, len(leds)):
+        # Without the smallest lights the others may be wanted at more.
+        current = max(wanted, min(led.rated_current for led in leds[:fewer]))
+        left = supply.supply_voltage - sum(light.voltage(current) for light in model.lights[:fewer])
+        if left < 0.2 * supply.supply_voltage or left <= behind * current:
+            break
+        enough = fewer
+    return enough
+
+
+def _rounded_down(current: float) -> float:
+    """Return a current with one digit, never more than it was.
+
+    >>> _rounded_down(0.00196), _rounded_down(0.0005), _rounded_down(0.0)
+    (0.001, 0.0005, 0.0)
+    """
+    if current <= 0:
+        return 0.0
+    step = 10.0 ** math.floor(math.log10(current))
+    return float(f"{math.floor(current / step * (1 + 1e-9)) * step:.1g}")
 
 
 def usual_voltage_finding(
@@ -193,8 +260,15 @@ def usual_voltage_finding(
     )
 
 
-def drawer_finding(drawer: tuple[ResistorChoice, ...], recommended: float | None) -> Finding:
-    """Return the note of a drawer with no single part in the window, and what comes nearest."""
+def drawer_finding(
+    drawer: tuple[ResistorChoice, ...],
+    recommended: float | None,
+    instead: Callable[[float], Instead] | None = None,
+) -> Finding:
+    """Return the note of a drawer with no single part in the window, and what comes nearest.
+
+    ``instead`` says of a resistance what it would have to stand, where one can be sent.
+    """
     nearest = f"Get {ohms(recommended)}" if recommended else "Get the recommended value"
     window = f"{percent(WINDOW[0])} to {percent(WINDOW[1])}"
     suggestion: dict[str, object] = {}
@@ -203,7 +277,7 @@ def drawer_finding(drawer: tuple[ResistorChoice, ...], recommended: float | None
         joint = {"series": " in a row", "parallel": " side by side"}.get(first.joined, "")
         made = " and ".join(ohms(part) for part in first.parts) + joint
         current = milliamps(first.current)
-        suggestion["resistance"] = first.resistance
+        suggestion.update(instead(first.resistance).members() if instead else {})
         if first.within:
             return finding(
                 "drawer_pair_fits",
@@ -220,22 +294,70 @@ def drawer_finding(drawer: tuple[ResistorChoice, ...], recommended: float | None
     )
 
 
-def _cure(better: float | None) -> str:
-    return f"Use {ohms(better)} or more" if better else "Use a larger resistor"
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """The resistor to send in place of one that will not do, and what it would have to stand."""
+
+    string: StringAsk
+    model: StringModel
+    supply: Supply
+    ambient_temperature: float
+    resistance: float
+
+    def currents(self) -> Corners:
+        """Return the currents it would let flow."""
+        string = self.string
+        return string_currents(
+            self.model, self.supply, self.resistance, string.tolerance, string.branch_count
+        )
+
+    def rating(self) -> float | None:
+        """Return the watts it has to be made for, None where no usual one stays cool enough."""
+        string, currents = self.string, self.currents()
+        heat = hottest_dissipation(
+            self.model, self.supply, self.resistance, string.tolerance, string.branch_count, currents.high
+        )
+        fresh = currents.fresh * currents.fresh * self.resistance
+        return rating_for(heat, self.ambient_temperature, fresh)
+
+    def members(self, least: float = 0.0) -> dict[str, object]:
+        """Return what to send, the watts too where those there are too few.
+
+        Nothing where it would have to stand more than a resistor can, or would let less than ``least`` flow.
+        """
+        needed = self.rating()
+        if needed is None or self.currents().expected < least:
+            return {}
+        if needed > (self.string.rated_dissipation or usual_ratings()[0]):
+            return {"resistance": self.resistance, "rated_dissipation": needed}
+        return {"resistance": self.resistance}
 
 
-def _over_maximum(resistance: float, model: StringModel, currents: Corners, better: float | None) -> Finding:
+def _cure(instead: Instead | None) -> str:
+    """Return what to use in place of a resistor that lets too much through."""
+    if instead is None:
+        return "Use a larger resistor"
+    members = instead.members()
+    if not members:
+        return "Use a supply of fewer volts, or put more lights in the row"
+    made = f", made for {watts(instead.rating() or 0.0)}" if "rated_dissipation" in members else ""
+    return f"Use {ohms(instead.resistance)} or more{made}"
+
+
+def _over_maximum(
+    resistance: float, model: StringModel, currents: Corners, instead: Instead | None
+) -> Finding:
     """Return the stop of a current no corner may reach."""
     code = "above_max_current"
-    cure = _cure(better)
-    if model.prewired and not better:
+    cure = _cure(instead)
+    if model.prewired and not instead:
         cure = "Use a supply of the volts printed on the light"
     elif resistance == 0 and not model.prewired:
         code = "led_straight_on_supply"
     return finding(
         code,
         field="resistance",
-        suggestion={"resistance": better} if better else {},
+        suggestion=instead.members() if instead else {},
         current=milliamps(currents.high),
         maximum=milliamps(model.max_forward_current),
         cure=cure,
@@ -315,7 +437,7 @@ def _printed_volts(led: Led) -> float:
 
 
 def dimness_findings(
-    model: StringModel, supply: Supply, currents: Corners, wanted: float, better: float | None
+    model: StringModel, supply: Supply, currents: Corners, wanted: float, instead: Instead | None
 ) -> list[Finding]:
     """Return whether the row looks off, is dim, or goes dim before the supply is at its lowest."""
     expected = currents.expected
@@ -326,7 +448,7 @@ def dimness_findings(
             finding(
                 "looks_off",
                 field="resistance",
-                suggestion={"resistance": better} if better else {},
+                suggestion=instead.members(_LOOKS_OFF * wanted) if instead else {},
                 current=milliamps(expected),
                 wanted=milliamps(wanted),
             )
@@ -337,7 +459,7 @@ def dimness_findings(
             finding(
                 "dimmer_than_wanted",
                 field="resistance",
-                suggestion={"resistance": better} if better else {},
+                suggestion=instead.members(_DIM * wanted) if instead else {},
                 current=milliamps(expected),
                 wanted=milliamps(wanted),
             )

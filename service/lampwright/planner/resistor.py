@@ -5,12 +5,14 @@ Reads top to bottom: bounds, preferred value, solved string, findings, neighbour
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least, preferred_below
 from lampwright.planner.choosing import Bounds, choice, from_drawer, resistance_bounds
 from lampwright.planner.judging import (
+    Instead,
     drawer_finding,
     no_headroom,
     prewired_limit,
@@ -64,7 +66,15 @@ def recommended_resistance(
     if model.prewired and (bounds.ideal <= 0 or supply.supply_voltage_max <= prewired_limit(string.leds)):
         return Recommended(0.0, bounds, ())
     if bounds.wanted <= 0:
-        stop = no_headroom(string.leds, model, supply, bounds.string_voltage, wanted)
+        stop = no_headroom(
+            string.leds,
+            model,
+            supply,
+            bounds.string_voltage,
+            wanted,
+            sharing=branches,
+            listed=string.listed,
+        )
         return Recommended(None, bounds, (stop,))
     return Recommended(preferred_at_least(bounds.ideal, ladder(e_series)), bounds, found)
 
@@ -132,8 +142,11 @@ def _answered(ask: ResistorAsk, *, whole: bool) -> ResistorAnswer:
     else:
         findings = _of_one_sent(best, findings) if best.findings else findings
     drawer = _drawer(ask, model, wanted, best.bounds)
-    if ask.on_hand is not None and not any(entry.within for entry in drawer):
-        findings = (*findings, drawer_finding(drawer, best.resistance))
+    # Who sends what the drawer makes knows what it makes.
+    known = sent is not None and any(math.isclose(entry.resistance, sent) for entry in drawer)
+    if ask.on_hand is not None and not known and not any(entry.within for entry in drawer):
+        instead = partial(Instead, string, model, supply, ambient)
+        findings = (*findings, drawer_finding(drawer, best.resistance, instead))
     return ResistorAnswer(
         row.leds,
         row.series_count,
@@ -190,7 +203,10 @@ def _nothing(
         None,
         None,
         string.tolerance,
-        *(None,) * 15,
+        *(None,) * 12,
+        # What was sent is kept, also where nothing is found to go with it.
+        string.rated_dissipation,
+        *(None,) * 2,
         findings=best.findings,
         working=tuple(_first_steps(string, supply, best.bounds, wanted)) if whole else (),
         sources=(*_SOURCES, *model.sources, *supply.sources) if whole else (),

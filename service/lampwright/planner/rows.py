@@ -304,7 +304,9 @@ def _resistor(
         # Nothing left at the usual voltage; a long row may still light on the fresh supply.
         ideal = max(bounds.rated, bounds.maximum)
         if len(row.leds) == 1 or ideal <= 0:
-            lacking = no_headroom(row.leds, model, ask.supply, bounds.string_voltage, row.wanted)
+            lacking = no_headroom(
+                row.leds, model, ask.supply, bounds.string_voltage, row.wanted, sharing=sharing
+            )
             raise RowsImpossible(tuple(_placed((lacking,), row.place)))
     preferred = preferred_at_least(ideal, ladder(ask.e_series))
     if ask.on_hand is None or bounds.wanted <= 0:

@@ -130,6 +130,50 @@ def test_two_colours_behind_one_resistor_only_the_lower_lights():
     assert answer.evenness < 0.01
 
 
+def test_rows_suggested_in_place_of_a_shared_resistor_keep_what_was_sent_of_them():
+    strings = (
+        StringAsk((RED,), 0.0, tolerance=0.01, branch_count=3, forward_current=0.01),
+        StringAsk((WHITE,), 0.0, rated_dissipation=0.25),
+    )
+    answer = check(supply_from_voltage(24.0), *strings, shared_resistance=100.0)
+    said = next(each for each in answer.findings if each.code.startswith("shared_resistor_"))
+    red, white = said.suggestion["strings"]
+    assert (red["tolerance_pct"], red["branch_count"], red["forward_current_ma"]) == (1.0, 3, 10.0)
+    assert white["rated_dissipation_w"] > 0.25
+    mended = check(
+        supply_from_voltage(24.0),
+        StringAsk((RED,), red["resistance_ohm"], 0.01, red.get("rated_dissipation_w", 0.25), 3),
+        StringAsk((WHITE,), white["resistance_ohm"], 0.05, white["rated_dissipation_w"]),
+    )
+    assert not stopped(mended.findings)
+
+
+def test_rows_of_their_own_are_not_suggested_where_one_of_them_cannot_be():
+    answer = check(
+        supply_from_voltage(2.5, 2.5, 3.5),
+        StringAsk((RED,), 0.0),
+        StringAsk((WHITE,), 0.0),
+        shared_resistance=10.0,
+    )
+    said = next(each for each in answer.findings if each.code.startswith("shared_resistor_"))
+    assert said.suggestion == {}
+
+
+def test_a_row_dim_behind_a_shared_resistor_is_not_to_get_a_smaller_one_of_its_own():
+    answer = check(supply_from_voltage(9.0), row(RED, 330.0), shared_resistance=1000.0)
+    said = next(each for each in answer.findings if each.code == "dimmer_than_wanted")
+    assert said.suggestion == {}
+
+
+def test_thicker_wire_is_chosen_for_what_flows_through_it_and_not_for_what_the_thin_one_lets_pass():
+    supply = supply_from_voltage(12.0)
+    strings = (StringAsk((RED,) * 4, 330.0, branch_count=300, rated_dissipation=0.25),)
+    thin = check(supply, *strings, wire_awg=30, wire_run_length=4.0)
+    said = next(each for each in thin.findings if each.code in ("wire_too_hot", "wire_drop_hopeless"))
+    thick = check(supply, *strings, wire_awg=said.suggestion["awg"], wire_run_length=4.0)
+    assert not {"wire_too_hot", "wire_drop_hopeless"} & set(codes(thick))
+
+
 def test_wire_loss_is_never_cured_by_smaller_resistors():
     answer = check(supply_from_voltage(5.0), row(WHITE, 100.0, 20), wire_awg=30, wire_run_length=6.0)
     said = {found.code: found for found in answer.findings}

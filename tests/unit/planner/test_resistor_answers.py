@@ -149,7 +149,8 @@ def test_a_wish_above_what_the_light_is_made_for(wanted, code):
 def test_a_light_straight_on_the_block_is_a_stop_and_its_current_is_told():
     found = ask(BLOCK, RED, resistance=0.0)
     assert found.findings[0].code == "led_straight_on_supply"
-    assert found.findings[0].suggestion == {"resistance": 390.0}
+    # A quarter of a watt, what everybody has, would get hot.
+    assert found.findings[0].suggestion == {"resistance": 390.0, "rated_dissipation": 0.5}
     assert found.current > 0.5
     assert found.neighbours == ()
 
@@ -161,6 +162,68 @@ def test_will_330_ohms_do():
     assert "above_max_current" in codes(found)
     better = found.findings[0].suggestion["resistance"]
     assert not stopped(ask(BLOCK, low_current, resistance=better, rated_dissipation=0.5).findings)
+
+
+def test_a_resistor_sent_instead_comes_with_the_watts_it_needs():
+    supply = supply_from_voltage(48.0)
+    found = ask(supply, RED, resistance=10.0)
+    sent = found.findings[0].suggestion
+    assert sent["rated_dissipation"] > 0.25
+    assert f"made for {sent['rated_dissipation']:g} W" in found.findings[0].remedy
+    assert codes(ask(supply, RED, **sent)) == []
+    # Enough watts are not asked for again.
+    again = ask(supply, RED, resistance=10.0, rated_dissipation=5.0).findings[0].suggestion
+    assert again == {"resistance": sent["resistance"]}
+
+
+def test_no_resistor_is_suggested_that_would_not_stay_cool():
+    large = led_from_figures(forward_voltage=3.2, rated_current=1.0)
+    found = ask(supply_from_voltage(60.0), large, resistance=1.0)
+    assert found.findings[0].code == "above_max_current"
+    assert found.findings[0].suggestion == {}
+    assert "fewer volts" in found.findings[0].remedy
+
+
+def test_a_smaller_resistor_is_suggested_only_where_it_brings_the_light_back():
+    # The supply's spread, not the resistor, keeps this one dim: a bigger current could burn it when fresh.
+    found = ask(supply_from_voltage(3.0, 2.0, 8.0), RED, resistance=400.0)
+    assert "dimmer_than_wanted" in codes(found)
+    said = next(item for item in found.findings if item.code == "dimmer_than_wanted")
+    assert said.suggestion == {}
+
+
+def test_watts_that_were_sent_are_kept_where_they_are_too_few():
+    found = ask(supply_from_voltage(9.0), RED, rated_dissipation=0.125)
+    assert codes(found) == ["resistor_overloaded"]
+    assert found.rated_dissipation == 0.125
+    assert found.resistance is None
+
+
+def test_fewer_lights_are_suggested_the_way_they_were_sent():
+    nine = supply_from_voltage(9.0)
+    by_count = ask(nine, *[RED] * 5).findings[0]
+    assert (by_count.code, by_count.suggestion) == ("no_headroom", {"series_count": 3})
+    one_by_one = ask(nine, RED, WHITE, WHITE, RED, listed=True).findings[0]
+    assert (one_by_one.code, one_by_one.suggestion) == ("no_headroom", {"leds": ("red_5mm", "white_5mm")})
+    assert not stopped(ask(nine, RED, WHITE, listed=True).findings)
+
+
+@pytest.mark.parametrize("branches", [1, 5, 50])
+def test_less_current_is_suggested_only_where_the_supply_can_give_it(branches):
+    weak = supply_from_voltage(3.0, 2.0, 3.2, source_resistance=30.0)
+    (found,) = ask(weak, WHITE, branch_count=branches, forward_current=0.02).findings
+    assert found.code == "no_headroom"
+    less = found.suggestion.get("forward_current")
+    assert (less is None) == (branches == 50)
+    if less is not None:
+        assert "supply_too_weak" not in codes(ask(weak, WHITE, branch_count=branches, forward_current=less))
+
+
+def test_what_the_drawer_makes_may_be_sent():
+    nine = supply_from_voltage(9.0)
+    found = ask(nine, RED, on_hand=(1200.0,))
+    (said,) = [item for item in found.findings if item.code == "drawer_none_fits"]
+    assert ask(nine, RED, on_hand=(1200.0,), **said.suggestion).findings == ()
 
 
 def test_a_resistor_a_bit_too_small_deserves_a_caution():
@@ -176,7 +239,7 @@ def test_a_good_resistor_is_met_with_silence():
 def test_a_resistor_read_wrong_looks_dead():
     found = ask(supply_from_voltage(9.0), RED, resistance=10_000.0)
     assert codes(found) == ["looks_off"]
-    assert found.findings[0].suggestion == {"resistance": 360.0}
+    assert found.findings[0].suggestion == {"resistance": 360.0, "rated_dissipation": 0.5}
     assert codes(ask(supply_from_voltage(9.0), RED, resistance=1000.0)) == ["dimmer_than_wanted"]
 
 

@@ -12,7 +12,10 @@ from lampwright.records import quickly_made
 @quickly_made
 @dataclass(frozen=True, slots=True)
 class StringAsk:
-    """A string as sent: LEDs from plus; ``resistance`` None means: find it; 0 means: none."""
+    """A string as sent: LEDs from plus; ``resistance`` None means: find it; 0 means: none.
+
+    ``listed``: its lights were sent one by one, not as so many of one kind.
+    """
 
     leds: tuple[Led, ...]
     resistance: float | None = None
@@ -21,6 +24,7 @@ class StringAsk:
     branch_count: int = 1
     reversed: tuple[int, ...] = ()
     forward_current: float | None = None
+    listed: bool = False
 
 
 @quickly_made
