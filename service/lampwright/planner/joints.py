@@ -12,7 +12,7 @@ Every end of every part and wire has one name and stands in one joint. Parts wit
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lampwright.physics.conductors import awg_diameter
 from lampwright.planner.labels import first_row
@@ -165,7 +165,9 @@ def lead_of(supply: Supply) -> SupplyLeadRow:
     rows = supply_leads()
     if supply.battery:
         kind = battery_type(supply.battery)
-        return rows["lead_acid" if kind.chemistry == "lead_acid" else kind.form]
+        row = rows["lead_acid" if kind.chemistry == "lead_acid" else kind.form]
+        cells = "cells" if supply.cells_in_series * supply.packs_in_parallel > 1 else "cell"
+        return replace(row, on=row.on.format(cells=cells), off=row.off.format(cells=cells))
     return rows[supply_types()[supply.part].kind if supply.part else "adapter"]
 
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from lampwright.physics.diodes import forward_voltage, string_current
+from lampwright.physics.heating import thermal_resistance, touch_temperature
+from lampwright.physics.resistors import dissipation
+from lampwright.planner.cautions import HAND_WARM
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.parts import Led
 from lampwright.planner.together import CORNERS
@@ -22,10 +25,11 @@ from lampwright.sheets.bench import (
 from lampwright.sheets.fault_words import rechargeable
 from lampwright.sheets.faults import rows_tried
 from lampwright.sheets.meanings import TRUNK, Band, Meanings, at_light, at_resistor, at_trunk
-from lampwright.sheets.wording import span_words
+from lampwright.sheets.wording import listed, span_words
 
 TOTAL_BAND = 0.15  # accepted around a sum of rows (common practice, no source)
 METER = 0.01  # what a common hand-held meter may be off, of its reading (common practice, no source)
+BENCH_AIR = 25.0  # °C, where the finished build is touched
 LABEL = 0.05  # a regulated adapter keeps to its printed volts so well (common practice, no source)
 #: Cells fresh from the pack lie so far above what a pack counts as fresh: 1.65 V an alkaline cell
 #: [FUSPOWER-LR6, clause 5, 1.56 V to 1.65 V], where the table has 1.6 V.
@@ -173,8 +177,22 @@ def _resistor_check(bench: Bench, place: int, band: Band, means: Meanings) -> Be
     return replace(found, current=middle, current_low=least, current_high=most)
 
 
+def _hot(row: Row, current: float) -> bool:
+    """Return whether a row's resistor is meant to get more than hand-warm: nothing to put a finger on."""
+    if not (row.resistance and row.rated_dissipation):
+        return False
+    heat = thermal_resistance(row.rated_dissipation)
+    return touch_temperature(BENCH_AIR, dissipation(current, row.resistance), heat) > HAND_WARM
+
+
 def _touch_check(bench: Bench) -> BenchCheck:
-    what = "resistors, joints, battery" if bench.supply.battery else "resistors, joints, plug"
+    what = "joints, battery" if bench.supply.battery else "joints, plug"
+    currents = solve(bench).currents
+    hot = [row for row, current in zip(bench.rows, currents, strict=True) if _hot(row, current)]
+    if len(hot) < len(bench.rows):
+        what = f"resistors, {what}"
+    if hot:
+        what += f"; not R-{listed(span_words(row.row) for row in hot)}: made to run hotter"
     return BenchCheck(
         "touch",
         f"60 min on, off, touch {what}",

@@ -121,6 +121,16 @@ _WORDS = {
         "the supply is dead, or a contact in the holder is open",
         "Clean the holder's contacts and fit fresh cells.",
     ),
+    "supply_dead clip": FaultWords(
+        "supply",
+        "the battery is dead, or its clip or plug is loose",
+        "Push the clip or plug home, then try another battery.",
+    ),
+    "supply_dead rechargeable": FaultWords(
+        "supply",
+        "the supply is dead, or a contact in the holder is open",
+        "Clean the holder's contacts and fit charged cells.",
+    ),
     "supply_dead bank": FaultWords(
         "supply",
         "the bank is empty, asleep or not plugged in",
@@ -135,6 +145,7 @@ _WORDS = {
     "supply_weak rechargeable": FaultWords(
         "supply", "the battery is weak or cold", "Charge it, outside the build, with its own charger."
     ),
+    "supply_weak clip": FaultWords("supply", "the battery is weak or cold", "Fit a fresh one."),
     "supply_weak bank": FaultWords(
         "supply", "the bank gives too little", "Charge it; then try another bank or lead."
     ),
@@ -221,6 +232,11 @@ _WORDS = {
 }
 
 
+def bank(bench: Bench) -> bool:
+    """Return whether the supply is a power bank: it sleeps, and nobody can turn it round."""
+    return bool(bench.supply.battery) and not fades(bench.supply)
+
+
 def rechargeable(bench: Bench) -> bool:
     """Return whether the supply is cells that a charger may be left on."""
     return fades(bench.supply) and battery_type(bench.supply.battery).rechargeable
@@ -228,9 +244,11 @@ def rechargeable(bench: Bench) -> bool:
 
 def _variant(bench: Bench, fault: Fault) -> FaultWords:
     """Return the words that fit what the build has."""
+    clip = fault.kind == "supply_dead" or not rechargeable(bench)
     has = {
-        "bank": bool(bench.supply.battery) and not fades(bench.supply),
+        "bank": bank(bench),
         "plugged": not fades(bench.supply),
+        "clip": clip and fades(bench.supply) and battery_type(bench.supply.battery).form in ("block", "pack"),
         "rechargeable": rechargeable(bench),
         "unfused": not bench.fuse_rated_current,
         "unblown": not bench.blows,

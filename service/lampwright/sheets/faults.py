@@ -23,7 +23,7 @@ from lampwright.sheets.bench import (
     shorts,
     solve,
 )
-from lampwright.sheets.fault_words import any_row, part_of, rechargeable
+from lampwright.sheets.fault_words import any_row, bank, part_of, rechargeable
 from lampwright.sheets.wording import listed, rows_words
 
 # How often each is the cause, among builds that do not work at first; judged from what makers report
@@ -294,7 +294,13 @@ def _signs(bench: Bench) -> dict[str, tuple[str, str, str]]:
         "nothing_lights": (
             "Nothing lights",
             ("is S1 on; fuse; " if fused else "is S1 on; ")
-            + ("battery the right way round" if battery else "plug; plus and minus of its lead"),
+            + (
+                "the bank's own light; plug"
+                if bank(bench)
+                else "battery the right way round"
+                if battery
+                else "plug; plus and minus of its lead"
+            ),
             "supply_on, then after_switch",
         ),
         "row_out": ("One row is out", "loose joints; flat sides towards minus", of_row),
@@ -304,7 +310,11 @@ def _signs(bench: Bench) -> dict[str, tuple[str, str, str]]:
         "row_bright": ("One row too bright: off", f"{bands}; solder bridges", of_row),
         "all_dim": (
             "All are dim",
-            "age and cold of the battery; contacts" if battery else "the label of the supply; contacts",
+            "the bank's own light; plug and lead"
+            if bank(bench)
+            else "age and cold of the battery; contacts"
+            if battery
+            else "the label of the supply; contacts",
             "supply_off, then supply_on, after_switch and far_end",
         ),
         "all_bright": ("All too bright: off", "the label of the supply", "supply_off"),
@@ -339,11 +349,11 @@ def _other_signs(bench: Bench, found: tuple[Effect, ...]) -> tuple[FaultRow, ...
         FaultRow(
             "flickers",
             "Flickers when moved",
-            f"joints near the bend; {'battery contacts' if battery else 'plug and socket'}",
+            f"joints near the bend; {'battery contacts' if fades(bench.supply) else 'plug and socket'}",
             "after_switch while you move it",
             (
                 "a joint is cracked inside its sleeve",
-                f"a contact of the {'battery' if battery else 'plug'} is loose",
+                f"a contact of the {'battery' if fades(bench.supply) else 'plug'} is loose",
             ),
             "Solder the joint again, and tie the wire down beside it.",
         )

@@ -266,7 +266,8 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
     sleeved = all(joint.sleeve_first for joint in points)
     before, after = ("Sleeves on. ", "") if sleeved else ("", " Lever connectors: tug each wire.")
     count = sum(string.solved.branch_count for string in plan.strings)
-    all_light = f"All {count} rows light: count them." if count > 1 else "It lights."
+    all_light = f"All {count} rows light: count them." if count > 2 else "Both rows light."
+    all_light = all_light if count > 1 else "It lights."
     total = bench.checks.get("total_current")
     most = (total.current_high or 0.0) if total is not None else 0.0
     socket = "mA socket" if most < MA_SOCKET else "A socket"
@@ -458,7 +459,9 @@ def event_card(plan: Plan) -> tuple[EventLine, ...]:
         lines.append(EventLine("Fuse F1", f"{show(plan.fuse.rated_current, 'ma')}; {plan.fuse.spares} spare"))
     battery, worn = bool(plan.ask.supply.battery), plan.ask.usage.worn or plan.ask.wire.flexing
     fused = plan.fuse is not None and bool(plan.fuse.rated_current)
-    first = ["switch", "battery way round" if battery else "plug in", *(("fuse",) if fused else ())]
+    bank = battery and battery_type(plan.ask.supply.battery).form == "bank"
+    look = "wake the bank" if bank else "battery way round" if battery else "plug in"
+    first = ["switch", look, *(("fuse",) if fused else ())]
     if battery and JointFinder(plan)("plug+"):
         first.insert(1, "plug")
     bend = "near a bend; wiggle it" if worn else "; wiggle each wire"

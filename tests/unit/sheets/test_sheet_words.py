@@ -255,3 +255,44 @@ def test_a_coin_cell_within_its_limit_is_not_nearly_full():
     assert sheet.plan.design_current is not None
     assert 0.0024 < sheet.plan.design_current < 0.003
     assert sheet.safe == "yes"
+
+
+def all_words(sheet):
+    """Return what a sheet says of faults, on its card and in its steps, in one text."""
+    return " ".join(
+        [
+            *(f"{row.look_first} {' '.join(row.causes)} {row.cure}" for row in sheet.fault_finding),
+            *(f"{line.what} {line.says}" for line in sheet.event_card),
+            *(step.text for step in sheet.build_steps),
+        ]
+    )
+
+
+def test_nobody_turns_a_bank_round_or_looks_for_the_holder_of_a_block():
+    said = all_words(build_sheet(bank_ask(8)))
+    assert "way round, fuse" not in said
+    assert "battery the right way round" not in said
+    assert "battery contacts" not in said
+    assert "wake the bank" in said
+    ask = example_ask("miners_lamp")
+    block = all_words(build_sheet(replace(ask, supply=supply_from_battery("alkaline_9v"))))
+    assert "holder's contacts" not in block
+    assert "its clip or plug is loose" in block
+    charged = all_words(build_sheet(replace(ask, supply=supply_from_battery("nimh_aa", 3))))
+    assert "fit charged cells" in charged
+    assert "put the cells in" in charged
+    one = all_words(build_sheet(replace(ask, supply=supply_from_battery("liion_18650"))))
+    assert "put the cell in" in one
+    assert "the cells in" not in one
+
+
+def test_a_resistor_that_is_told_to_be_hot_is_not_told_to_be_hand_warm():
+    """One red at 14 mA on 9 V: 0.1 W in a quarter-watt resistor, some 58 C at its hottest."""
+    ask = example_ask("miners_lamp")
+    red = replace(ask.lights[2], count=1, forward_current=0.014)
+    hot = replace(ask, supply=supply_from_voltage(9.0, source_resistance=0.0), lights=(red,))
+    hot = replace(hot, resistors=replace(hot.resistors, rated_dissipation=0.25))
+    touch = build_sheet(hot).bench_checks[-1]
+    assert touch.tips.endswith("joints, plug; not R-A: made to run hotter")
+    cool = build_sheet(replace(hot, lights=(replace(red, forward_current=0.003),))).bench_checks[-1]
+    assert cool.tips.endswith("touch resistors, joints, plug")
