@@ -463,7 +463,7 @@ def test_every_member_of_a_build_has_its_field(desk: Desk, service: str) -> None
 )
 def test_saving(desk: Desk, tmp_path: Path, kind: str, ending: str, within: str) -> None:
     page = desk.open()
-    page.click(".menu summary")
+    page.click(".menu:has([data-save]) summary")
     with page.expect_download() as waiting:
         page.click(f"[data-save={kind}]")
     assert waiting.value.suggested_filename == ending
@@ -595,6 +595,23 @@ def test_a_build_of_ones_own_by_keyboard_alone(desk: Desk) -> None:
     asked = page.evaluate("import('./assets/build.js').then(build => build.request())")
     assert [light["led"] for light in asked["lights"]] == ["amber_5mm", "blue_5mm", "warm_white_5mm"]
     assert asked["supply"] == {"battery": "alkaline_aa", "cells_in_series": 4}
+
+
+@pytest.mark.parametrize("width", [360, 1200])
+def test_every_part_of_the_sheet_is_one_jump_away(desk: Desk, width: int) -> None:
+    page = desk.open("/?example=moth_wings", viewport={"width": width, "height": 740})
+    page.focus(".menu:has(#jump) summary")
+    page.keyboard.press("Enter")
+    headings = [each.split(":")[0] for each in page.locator("#sheet h2").all_inner_texts()]
+    assert page.locator("#jump a").all_inner_texts() == headings
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    desk.accessible(page)
+    page.locator("#jump a", has_text="Expected readings").press("Enter")
+    heading = page.locator("#sheet h2", has_text="Expected readings")
+    expect(heading).to_be_focused()
+    expect(heading).to_be_in_viewport()
+    expect(page.locator("#jump")).to_be_hidden()
+    assert "#sheet" not in page.url
 
 
 def test_a_remedy_is_one_press(desk: Desk) -> None:

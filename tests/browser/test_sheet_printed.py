@@ -159,6 +159,59 @@ def test_the_sheet_never_scrolls_sideways(page, name, width):
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.parametrize("width", [320, 726, 1200])
+@pytest.mark.parametrize("name", NAMES)
+def test_numbers_of_steps_and_heads_of_columns_are_not_broken(page, name, width):
+    """726 px is the width of A4 between the margins."""
+    page.set_viewport_size({"width": width, "height": 800})
+    page.set_content(render_html(example_sheet(name)))
+    page.emulate_media(media="print" if width == 726 else "screen")
+    broken = page.evaluate("""
+      () => [...document.querySelectorAll('.steps li > b, thead th')].filter(each => each.checkVisibility())
+        .filter(each => {
+          const words = document.createRange();
+          words.selectNodeContents(each);
+          const tops = new Set([...words.getClientRects()].map(line => Math.round(line.top)));
+          const parts = each.textContent.trim().split(' ').length;
+          return tops.size > parts || each.scrollWidth > each.clientWidth + 1;
+        }).map(each => each.textContent)
+    """)
+    page.emulate_media(media="null")
+    assert broken == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_on_a_phone_each_reading_says_all_it_means(page, name):
+    """On paper neighbours share a cell; where every reading stands by itself it says it again."""
+    page.set_viewport_size({"width": 360, "height": 740})
+    sheet = example_sheet(name)
+    page.set_content(render_html(sheet))
+    shown = page.evaluate("""
+      () => [...document.querySelectorAll('tr:has([data-c="tips at"])')].map(row =>
+        [...row.cells].filter(cell => cell.checkVisibility()).map(cell => cell.textContent))
+    """)
+    assert shown == [[cell for cell in row if cell != "-"] for row in tables.readings(sheet).rows]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_on_a_phone_pictures_can_be_read(page, name):
+    """They keep their size and move sideways inside their frame, also by keyboard."""
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.set_content(render_html(example_sheet(name)))
+    sizes = page.evaluate("""
+      () => [...document.querySelectorAll('figure text')].map(text =>
+        parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a)
+    """)
+    assert min(sizes) >= 10
+    frame = page.locator("figure").first
+    frame.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("document.querySelector('figure').scrollLeft > 0")
+    page.add_script_tag(path=str(AXE))
+    result = page.evaluate("axe.run()")
+    assert [(found["id"], found["nodes"][0]["html"][:200]) for found in result["violations"]] == []
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_axe_finds_nothing(page, name):
     page.set_viewport_size({"width": 1200, "height": 900})

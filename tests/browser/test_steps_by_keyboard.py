@@ -115,7 +115,7 @@ def hand_it_on(keys: Keys) -> None:
 
 
 def save_the_parts_list(keys: Keys) -> None:
-    keys.reach(".menu summary")
+    keys.reach(".menu:has([data-save]) summary")
     keys.press("Enter")
     keys.reach("[data-save=csv]")
     with keys.page.expect_download() as waiting:

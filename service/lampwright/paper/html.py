@@ -49,6 +49,11 @@ def _titled(heading: str, note: str, kind: str = ' class="small"') -> str:
     return f'<div class="titled"><h2>{safe(heading)}</h2>{said}</div>'
 
 
+def _opening(start: str, text: str) -> str:
+    """Return what opens a cell; one with nothing to say is marked, so that a phone can leave it out."""
+    return f'<td class="none"{start[3:]}' if text in ("", "-") else start
+
+
 def _table(table: Table, *, wraps: bool = False, heading: bool = True) -> str:
     """Return a table with its heading, or nothing where it has no rows."""
     if not table.rows:
@@ -56,7 +61,9 @@ def _table(table: Table, *, wraps: bool = False, heading: bool = True) -> str:
     head, opens = _opened(table.columns, table.widths)
     body = []
     for row in table.rows:
-        cells = "".join([f"{start}{_cell(text)}</td>" for start, text in zip(opens, row, strict=True)])
+        cells = "".join(
+            [f"{_opening(start, text)}{_cell(text)}</td>" for start, text in zip(opens, row, strict=True)]
+        )
         body.append(f"<tr>{cells}</tr>")
     kinds = " ".join(name for name, on in (("wraps", wraps), ("set", bool(table.widths))) if on)
     kind = f' class="{kinds}"' if kinds else ""
@@ -81,7 +88,10 @@ def _thirds(table: Table) -> str:
 
 
 def _readings(sheet: Sheet) -> str:
-    """Return the readings; neighbours that mean the same share the cell that says so."""
+    """Return the readings; neighbours that mean the same share the cell that says so.
+
+    On a phone each reading stands by itself, so there it says it again.
+    """
     table = tables.readings(sheet)
     if not table.rows:
         return ""
@@ -92,12 +102,13 @@ def _readings(sheet: Sheet) -> str:
         for column in range(3, len(row)):
             text, start = row[column], opens[column]
             if at and table.rows[at - 1][column] == text != "-":
+                cells += f'<td class="again"{start[3:]}{safe(text)}</td>'
                 continue
             alike = 1
             while text != "-" and at + alike < len(table.rows) and table.rows[at + alike][column] == text:
                 alike += 1
             span = f' rowspan="{alike}"' if alike > 1 else ""
-            cells += f"<td{span}{start[3:]}{safe(text)}</td>"
+            cells += f"{_opening('<td' + span + start[3:], text)}{safe(text)}</td>"
         body.append(f"<tr>{cells}</tr>")
     return f'{_titled(table.heading, table.note)}<table class="set">{head}{"".join(body)}</tbody></table>'
 
@@ -108,8 +119,8 @@ def _head(sheet: Sheet) -> list[str]:
         f"<div><dt>{safe(what)}</dt><dd>{safe(says)}</dd></div>" for what, says in tables.key_figures(sheet)
     )
     return [
-        f'<header><div class="top"><h1><bdi>{title}</bdi></h1><p class="blanks">Version {_FILL} Date {_FILL} '
-        f"Maker {_FILL}</p></div>",
+        f'<header class="head"><div class="top"><h1><bdi>{title}</bdi></h1>'
+        f'<p class="blanks">Version {_FILL} Date {_FILL} Maker {_FILL}</p></div>',
         f'<div class="top"><p class="safe {sheet.safe}">{safe(SAFE_WORDS[sheet.safe])}</p>'
         f'<dl class="key">{figures}</dl></div><p>{safe(sheet.summary)}</p></header>',
     ]
@@ -154,10 +165,15 @@ def _more(sheet: Sheet) -> list[str]:
     return [*found, "</section>"]
 
 
+def _wide(svg: str) -> str:
+    """Return a picture that a narrow screen moves sideways, also by keyboard, instead of shrinking it."""
+    return f'<figure class="wide" tabindex="0">{svg}</figure>'
+
+
 def _picture(sheet: Sheet) -> list[str]:
     if not sheet.plan.strings:
         return []
-    pictures = "".join(f"<figure>{svg}</figure>" for svg in wiring_pages(sheet))
+    pictures = "".join(_wide(svg) for svg in wiring_pages(sheet))
     return [f'<section class="wiring"><h2>Picture</h2>{pictures}</section>']
 
 
@@ -212,7 +228,7 @@ def _log(sheet: Sheet) -> list[str]:
 
 
 def _plots(sheet: Sheet) -> list[str]:
-    found = [f"<figure>{svg}</figure>" for svg in (fade_svg(sheet), currents_svg(sheet)) if svg]
+    found = [_wide(svg) for svg in (fade_svg(sheet), currents_svg(sheet)) if svg]
     return (
         [f"<section><h2>How the light fades, and what each row takes</h2>{''.join(found)}</section>"]
         if found

@@ -17,7 +17,8 @@ from lampwright.planner.models.build import Sheet
 _STYLE = """
 @page{{size:{paper}}}
 .sheet .steps li>.tick{{align-self:start;margin-top:.3mm}}
-.sheet .top{{flex-wrap:nowrap}}
+.sheet .head{{display:block}}
+.sheet .top{{display:flex;gap:0 6mm;align-items:center;justify-content:space-between}}
 .sheet .top .key,.sheet .top .key div{{flex:none}}
 .sheet .top .key{{gap:0 3mm}}
 .sheet .top .safe{{font-size:10pt;padding:.5mm 1.5mm}}

@@ -22,9 +22,13 @@ break-inside:avoid}
 .sheet .titled p{display:inline}
 .sheet p{margin:0 0 1mm;max-width:none}
 .sheet ul,.sheet ol{margin:0;padding:0;list-style:none}
-.sheet .top{display:flex;flex-wrap:wrap;gap:0 6mm;align-items:center;justify-content:space-between}
+.sheet .head{display:flex;flex-wrap:wrap;gap:0 6mm;align-items:center;justify-content:space-between}
+.sheet .top{display:contents}
+.sheet .head .blanks,.sheet .head .key{order:1}
+.sheet .head>p{order:2;flex:1 0 100%}
 .sheet .blanks{color:var(--muted);font-size:10pt}
 .sheet .fill{display:inline-block;min-width:24mm;border-bottom:.8pt solid var(--line)}
+.sheet .blanks .fill{min-width:18mm}
 .sheet .safe{display:inline-block;font-weight:700;border:1.5pt solid var(--ink);padding:.5mm 2.5mm;
 margin:1mm 0}
 .sheet .safe.no{background:#9c1c1c;color:#fff;border-color:#9c1c1c}
@@ -40,22 +44,23 @@ font-size:10.5pt}
 .sheet .box.note{background:#dfeef3;color:#16323f;border-color:#16323f}
 .sheet .small{font-size:10pt;color:var(--muted);line-height:1.12}
 .sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.08}
-.sheet th{text-align:left;font-weight:700;border-bottom:.8pt solid var(--ink);padding:.2mm 1.5mm .2mm 0;
+.sheet th{text-align:left;font-weight:700;border-bottom:.8pt solid var(--ink);padding:.2mm .8mm .2mm 0;
 vertical-align:bottom}
 .sheet td{border-bottom:.5pt solid var(--line);padding:.18mm 1.2mm 0 0;vertical-align:top}
 .sheet tr{break-inside:avoid}
 .sheet thead{display:table-header-group}
 .sheet td:first-child{font-weight:700;overflow-wrap:normal}
 .sheet .wraps td:first-child{white-space:normal}
+.sheet .again{display:none}
 .sheet .tick{display:inline-block;width:3.4mm;height:3.4mm;border:.9pt solid var(--ink);
 vertical-align:-.5mm;background:#fff}
 .sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 3mm;align-items:start;
 break-inside:avoid}
 .sheet .set{table-layout:fixed}
 .sheet .steps{columns:2;column-gap:4mm;font-size:10pt;line-height:1.08}
-.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:4.2mm 1fr 3.6mm;gap:1mm;
+.sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:1.4em 1fr 3.6mm;gap:1mm;
 margin:0 0 .2mm}
-.sheet .steps li>b{text-align:right}
+.sheet .steps li>b{text-align:right;white-space:nowrap}
 .sheet .steps .gate>b{text-decoration:underline}
 .sheet .steps i{font-style:normal;font-weight:700}
 .sheet figure{margin:0;break-inside:avoid}
@@ -78,11 +83,18 @@ margin:0;font-size:10.5pt;line-height:1.15}
 .sheet{padding:3mm;font-size:16px}
 .sheet .steps{columns:1}
 .sheet .three,.sheet .card dl{grid-template-columns:1fr}
-.sheet table,.sheet tbody,.sheet tr,.sheet td{display:block}
-.sheet thead{display:none}
-.sheet tr{padding:2mm 0;border-bottom:.8pt solid var(--ink)}
+.sheet table,.sheet tbody{display:block}
+.sheet thead,.sheet .none,.sheet .blanks,.sheet td:has(.tick){display:none}
+.sheet tr{display:flex;flex-wrap:wrap;gap:0 .9em;padding:1.2mm 0;border-bottom:.8pt solid var(--ink)}
 .sheet td{border:0}
 .sheet td[data-c]::before{content:attr(data-c) ": ";color:var(--muted);font-weight:400}
+.sheet .again{display:block}
+.sheet .wide{overflow-x:auto}
+.sheet .wide svg{width:40em;max-width:none}
+.sheet .wide::before{content:"Wider than the screen: move it sideways.";position:sticky;left:0;
+font-size:15px;color:var(--muted)}
+.sheet .carry{flex-wrap:wrap}
+.sheet .carry p{flex:1 1 16em}
 }
 @media print{
 body.paper{background:none}

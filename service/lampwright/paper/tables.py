@@ -359,7 +359,7 @@ def faults(sheet: Sheet) -> Table:
         for row in sheet.fault_finding
     ]
     columns = ("sign", "look first, then measure", "likeliest cause first", "cure")
-    return Table("When something is wrong", columns, tuple(rows), widths=(15, 26, 33, 26))
+    return Table("When something is wrong", columns, tuple(rows), widths=(15, 23, 29, 33))
 
 
 def comparison(sheet: Sheet) -> Table:
@@ -422,9 +422,9 @@ def log(sheet: Sheet) -> Table:
     for line in lines:
         name = "" if line.first.check == "touch" else f" [{ids_of(line)}]"
         rows.append((str(line.number), f"{_good(line.first).partition(' = ')[0]}{name}", BLANK))
-    note = "In brackets: a reading's name, for the guide's page The meter disagrees."
+    note = "In brackets: names for the guide's page The meter disagrees."
     if any(" each of " in line.tips or ", so in " in line.tips for line in lines):
-        note = f"Of several rows or lights write the lowest and the highest. {note}"
+        note = f"Of several write the lowest and the highest. {note}"
     return Table("Log", ("no", "expected", "measured"), tuple(rows), note, (11, 55, 34))
 
 

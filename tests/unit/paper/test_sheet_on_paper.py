@@ -231,7 +231,7 @@ def test_at_most_five_cautions_stand_on_the_first_page():
 def test_any_number_of_rows(rows):
     page = render_html(rows_sheet(rows))
     parsed(page)
-    assert page.count("<figure>") >= -(-rows // 12)
+    assert page.count("<figure ") >= -(-rows // 12)
 
 
 def test_readings_alike_share_the_cells_that_say_what_they_mean():

@@ -88,6 +88,7 @@ function showSheet(html, sheet) {
     $("sheet").replaceChildren(...document.importNode(body, true).childNodes);
   }
   stale();
+  listParts();
   $("tools").hidden = $("views").hidden = false;
   $("to-sheet").hidden = false;
   const heard = document.createElement("span");
@@ -98,6 +99,21 @@ function showSheet(html, sheet) {
   $("status").replaceChildren(heard, safe, sheet.summary);
   showRemedies(sheet.findings ?? [], applyRemedy);
   showFade(sheet);
+}
+
+// A sheet is long on a phone: its headings, to jump to.
+function listParts() {
+  const lines = [...$("sheet").querySelectorAll("h2")].map((heading, place) => {
+    heading.id = `sheet-${place}`;
+    heading.tabIndex = -1;
+    const link = document.createElement("a");
+    link.href = `#${heading.id}`;
+    link.textContent = heading.textContent.replace(/:.*/, "");
+    const line = document.createElement("li");
+    line.append(link);
+    return line;
+  });
+  $("jump").replaceChildren(...lines);
 }
 
 const sentences = (...parts) => parts.filter(Boolean).map((one, place) => (place ? one[0].toUpperCase() + one.slice(1) : one)).join(". ");
@@ -334,13 +350,14 @@ for (const button of document.querySelectorAll("[data-save]")) {
   });
 }
 
-const menu = document.querySelector(".menu");
-menu.addEventListener("keydown", (event) => {
-  if (event.key !== "Escape" || !menu.open) return;
-  menu.open = false;
-  menu.querySelector("summary").focus();
-});
-menu.addEventListener("focusout", (event) => { if (event.relatedTarget && !menu.contains(event.relatedTarget)) menu.open = false; });
+for (const menu of document.querySelectorAll(".menu")) {
+  menu.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape" || !menu.open) return;
+    menu.open = false;
+    menu.querySelector("summary").focus();
+  });
+  menu.addEventListener("focusout", (event) => { if (event.relatedTarget && !menu.contains(event.relatedTarget)) menu.open = false; });
+}
 
 // ---- start: a kept build, or what the service wrote into the page
 async function openLink() {
@@ -370,6 +387,7 @@ document.addEventListener("click", (event) => {
   if (!jump || event.defaultPrevented) return;
   event.preventDefault();
   const goal = $(jump.hash.slice(1));
+  jump.closest(".menu")?.removeAttribute("open");
   goal.scrollIntoView();
   goal.focus({ preventScroll: true });
 });
