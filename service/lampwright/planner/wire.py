@@ -243,16 +243,15 @@ def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...
     """Return what is to be said of a size, chosen or sent."""
     found: list[Finding] = []
     drop, heat, strong = _uses(ask, figures)
-    better = None
-    if sent and (drop > 1 or heat > 1 or not strong):
-        better = wire(replace(ask, awg=None, conductor_area=None, on_hand_awg=None))
     name = (
         f"{figures.awg} AWG"
         if figures.awg is not None
         else f"{three_digits(figures.conductor_area or 0)} mm²"
     )
-    advice = f"{better.awg} AWG" if better is not None and better.awg is not None else "thicker wire"
-    suggestion = {"awg": better.awg} if better is not None and better.awg is not None else {}
+    suggestion: dict[str, object] = {}
+    advice = "thicker wire"
+    if sent and (drop > 1 or heat > 1 or not strong):
+        suggestion, advice = _instead(ask)
     field = "awg" if ask.awg is not None else "conductor_area" if sent else "on_hand_awg"
     if heat > 1:
         found.append(
@@ -281,9 +280,17 @@ def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...
             )
         )
     if not strong:
-        found.append(finding("wire_too_thin_to_flex", wire=name, thinnest=THINNEST_FLEXING, field=field))
+        found.append(
+            finding(
+                "wire_too_thin_to_flex",
+                wire=name,
+                thinnest=THINNEST_FLEXING,
+                suggestion=suggestion,
+                field=field,
+            )
+        )
     if ask.flexing and ask.core == "solid":
-        found.append(finding("solid_core_flexing", field="core"))
+        found.append(finding("solid_core_flexing", field="core", suggestion={"core": "stranded"}))
     elif ask.flexing and not insulation_named(ask.insulation).soft:
         found.append(finding("soft_wire_advised", field="insulation"))
     saving = _saving(ask, figures)
@@ -298,6 +305,24 @@ def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...
             )
         )
     return tuple(found)
+
+
+def _instead(ask: WireAsk) -> tuple[dict[str, object], str]:
+    """Return a wire that does by the members this one was sent by, and in words."""
+    free = replace(ask, awg=None, conductor_area=None, on_hand_awg=None)
+    if ask.awg is None:
+        for row in metric_sizes():
+            size = _Size(next_thinner_awg(row.conductor_area), row.conductor_area, metric=True)
+            if _fits(free, _figures(free, size)):
+                return {"conductor_area": row.conductor_area}, f"{three_digits(row.conductor_area)} mm²"
+        return {}, "thicker wire"
+    better = wire(free)
+    if better.awg is None:
+        return {}, "thicker wire"
+    members: dict[str, object] = {"awg": better.awg}
+    if ask.conductor_area is not None:
+        members["conductor_area"] = better.conductor_area
+    return members, f"{better.awg} AWG"
 
 
 def _at_voltage(ask: WireAsk, volts: float) -> WireFigures | None:

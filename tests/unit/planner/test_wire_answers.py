@@ -1,6 +1,7 @@
 """Which wire: the three limits, sizes sent and judged, drawers, bad questions; properties with Hypothesis."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -76,6 +77,23 @@ def test_a_size_sent_is_kept_and_judged():
     better = answer.findings[0].suggestion["awg"]
     again = wire(WireAsk(current=2.0, run_length=0.5, supply_voltage=12.0, awg=better))
     assert codes(again) == []
+
+
+@pytest.mark.parametrize("current", [0.8, 2.0, 6.0])
+@pytest.mark.parametrize("flexing", [False, True])
+@pytest.mark.parametrize("sent", [{"conductor_area": 0.06}, {"awg": 30}, {"awg": 30, "conductor_area": 0.05}])
+def test_a_better_size_is_suggested_by_the_members_that_were_sent(current, flexing, sent):
+    ask = WireAsk(current=current, run_length=1.5, supply_voltage=12.0, flexing=flexing, **sent)
+    found = wire(ask).findings[0]
+    assert set(found.suggestion) == set(sent)
+    again = wire(replace(ask, **found.suggestion))
+    assert set(codes(again)) <= {"soft_wire_advised", "higher_voltage_saves"}
+
+
+def test_wire_that_breaks_has_a_cure():
+    ask = WireAsk(current=0.01, run_length=0.5, supply_voltage=5.0, flexing=True, awg=32, core="solid")
+    thin, solid = wire(ask).findings
+    assert codes(wire(replace(ask, **thin.suggestion, **solid.suggestion))) == ["soft_wire_advised"]
 
 
 def test_a_hopeless_size_is_stopped():
