@@ -66,8 +66,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if folder == "published" and not marked:
             raise pytest.UsageError(f"{item.nodeid}: a published check names its source with @published")
         for mark in marked:
-            if mark.kwargs["key"] not in known:
-                raise pytest.UsageError(f"{item.nodeid}: {mark.kwargs['key']} is not in sources.toml")
+            key, kind = mark.kwargs["key"], mark.kwargs["kind"]
+            if key not in known:
+                raise pytest.UsageError(f"{item.nodeid}: {key} is not in sources.toml")
+            if kind in marks.OUTSIDE and known[key].publisher in ("none", "Lampwright"):
+                raise pytest.UsageError(f"{item.nodeid}: {key} is nobody else's figure, so it is not {kind}")
 
 
 @pytest.hookimpl(wrapper=True)

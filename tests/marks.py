@@ -14,6 +14,8 @@ from typing import Any
 import pytest
 
 KINDS = ("published", "oracle", "hand", "regression", "practice", "memory")
+#: Those that hold us against a figure of somebody else's.
+OUTSIDE = ("published", "oracle")
 
 #: (node name, what, ours, theirs) of the running session; read by conftest.
 COMPARED: list[tuple[str, str, float, float]] = []

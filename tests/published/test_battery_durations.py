@@ -68,12 +68,17 @@ def test_minimum_average_duration(row: Duration) -> None:
     assert ours < 3 * row.hours
 
 
-@published("FIT-BATTERIES", "tests/fits/batteries.py", of="lampwright.tables.batteries.model_parameters")
+@published(
+    "FIT-BATTERIES",
+    "tests/fits/batteries.py",
+    of="lampwright.tables.batteries.model_parameters",
+    kind="regression",
+)
 def test_the_fit_gives_the_committed_parameters() -> None:
     assert differences(fit_all(), read_committed()) == []
 
 
-@published("FIT-BATTERIES", "rule in tests/fits/durations.py", of=MODEL)
+@published("FIT-BATTERIES", "rule in tests/fits/durations.py", of=MODEL, kind="hand")
 def test_bands_hold_the_rows_kept_aside() -> None:
     committed = read_committed()
     inside = total = 0
