@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
-from lampwright.contract.schemas import LED_FIGURES, build_defaults
+from lampwright.contract.pieces import LED_FIGURES, build_defaults
 from lampwright.contract.slips import (
     check_fuse,
     check_light,
@@ -333,6 +333,7 @@ def circuit_ask(loaded: Loaded) -> CircuitAsk:
         wire_awg=None if wire is None else wire["awg"],
         wire_run_length=None if wire is None else wire["run_length"],
         fuse_rated_current=None if fuse is None else inner("rated_current", fuse["rated_current"]),
+        fuse_style=None if fuse is None else fuse.get("style"),
         ambient_temperature=loaded["ambient_temperature"],
     )
 

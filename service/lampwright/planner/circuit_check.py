@@ -479,12 +479,16 @@ def _fuse_findings(ask: CircuitAsk, design_current: float) -> tuple[Finding, ...
             awg=ask.wire_awg,
             run_length=ask.wire_run_length,
             supply=ask.supply,
+            style=ask.fuse_style,
             rated_current=ask.fuse_rated_current,
             ambient_temperature=ask.ambient_temperature,
         )
     )
-    # A circuit names the fuse's rating alone.
-    return tuple(replace(each, field="fuse.rated_current") for each in answer.findings)
+    # Of its own a circuit's fuse has a rating and a style.
+    return tuple(
+        replace(each, field="fuse.style" if each.field == "style" else "fuse.rated_current")
+        for each in answer.findings
+    )
 
 
 def _working(ask: CircuitAsk, solved: Solved, loop: float, run: WireAnswer | None) -> tuple[Step, ...]:

@@ -9,12 +9,13 @@ they touch at the battery.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
 from lampwright.physics.conductors import loop_resistance
 from lampwright.physics.protection import (
+    CONTINUOUS_FRACTION,
     fuse_derating,
     hold_derating,
     longest_opening_time,
@@ -23,7 +24,7 @@ from lampwright.physics.protection import (
 )
 from lampwright.planner.ampacity import Surroundings, ampacity
 from lampwright.planner.findings import finding
-from lampwright.planner.models.base import Finding, Step
+from lampwright.planner.models.base import NOTHING, Finding, Step
 from lampwright.planner.models.build import PlannedWire
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.models.wiring import FuseAnswer, FuseAsk, FuseFigures, SwitchAnswer
@@ -52,7 +53,9 @@ _THICKENINGS = 12  # gauges, at most
 _ONE_GAUGE_UP = 1.05  # of what the thinnest wire carries: the next gauge up
 _REQUIRED = ("lead_acid", "liion", "nimh")
 _OPTIONAL_BATTERIES = ("alkaline_9v", "carbon_zinc_9v")
-_FALLBACK_STYLES = ("glass_5x20", "blade", "ceramic_5x20")
+#: What a fuse is taken for of which only the rating is known.
+USUAL_STYLE = "glass_5x20"
+_FALLBACK_STYLES = (USUAL_STYLE, "blade", "ceramic_5x20")
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,11 +327,31 @@ def _sent(ask: FuseAsk) -> _Rating | None:
     """Return the fuse that was sent, its class taken from the nearest rating that is sold."""
     if not ask.rated_current:
         return None
-    style = ask.style or "glass_5x20"
+    style = ask.style or USUAL_STYLE
     known = _ratings(style)
     nearest = min(known, key=lambda each: abs(math.log(each.rated_current / (ask.rated_current or 1.0))))
     scale = ask.rated_current / nearest.rated_current
     return replace(nearest, rated_current=ask.rated_current, opens_from=nearest.opens_from * scale)
+
+
+def _sound(place: _Place, rating: _Rating) -> bool:
+    """Return whether a rating of the window has nothing to be said against it."""
+    return _clears(place, rating) is not False or _harmless(place)
+
+
+def _instead(ask: FuseAsk, place: _Place) -> dict[str, object]:
+    """Return the fuse to send in place of one that will not do, {} where no style has a sound one.
+
+    In the style sent, if it has one; a fuse without a style is taken for a glass one, so that any other
+    style has to be named.
+    """
+    asked = _in_window(place, ask.style) if ask.style is not None else None
+    best = asked if asked is not None and _sound(place, asked) else _chosen(replace(ask, style=None), place)
+    if best is None or not _sound(place, best):
+        return {}
+    if best.style == (ask.style or USUAL_STYLE):
+        return {"rated_current": best.rated_current}
+    return {"rated_current": best.rated_current, "style": best.style}
 
 
 def _missing(
@@ -337,21 +360,26 @@ def _missing(
     """Judge a build without a fuse."""
     if need == "optional":
         return (_optional(place, best, supply_name),)
-    advice = f"a {show(best.rated_current, 'ma')} fuse" if best else "a fuse"
+    style = f", {styles()[best.style].name}," if best and best.style != USUAL_STYLE else ""
+    advice = f"a {show(best.rated_current, 'ma')} fuse{style}" if best else "a fuse"
     code = "fuse_missing" if need == "required" else "fuse_advised"
-    suggestion = {"rated_current": best.rated_current} if best else {}
-    said = finding(code, supply=supply_name, advice=advice, suggestion=suggestion, field="rated_current")
+    instead = _instead(ask, place)
+    said = finding(code, supply=supply_name, advice=advice, suggestion=instead, field="rated_current")
     # Where no fuse would fit, "add a fuse" alone sends the reader to a shelf that has none.
-    return (said,) if best is not None else (said, _no_value(place, ask.style))
+    return (said,) if best is not None else (said, _no_value(ask, place))
 
 
 def _at_source_in_words(place: _Place) -> str:
     return "an unknown current" if place.at_source == math.inf else show(place.at_source, "ma")
 
 
-def _no_value(place: _Place, asked: str | None) -> Finding:
+def _no_value(ask: FuseAsk, place: _Place) -> Finding:
     """Say why no rating fits: wire too thin, none sold in between, or none that breaks this source."""
-    tried = (asked,) if asked is not None else _FALLBACK_STYLES
+    tried = (ask.style,) if ask.style is not None else _FALLBACK_STYLES
+    # Where no rating was sent another style is enough: its rating is found.
+    other = _instead(ask, place)
+    if ask.rated_current is None:
+        other.pop("rated_current", None)
     wide = [
         style
         for style in tried
@@ -361,8 +389,12 @@ def _no_value(place: _Place, asked: str | None) -> Finding:
     if wide:
         return finding(
             "fuse_style_unfit",
+            cure="Use another style of fuse: a blade fuse breaks more than a glass one. Or take a weaker supply"
+            if asked is not None
+            else "Use a supply that gives less into touching wires: a smaller pack, or one in place of several",
             style=styles()[wide[-1]].name,
             short=_at_source_in_words(place),
+            suggestion=other,
             field="style",
         )
     style = tried[0]
@@ -373,7 +405,8 @@ def _no_value(place: _Place, asked: str | None) -> Finding:
             style=styles()[style].name,
             smallest=show(smallest, "ma"),
             largest=show(largest, "ma"),
-            field="awg",
+            suggestion=other,
+            field="style" if other else "awg",
         )
     return finding(
         "no_fuse_fits",
@@ -384,8 +417,10 @@ def _no_value(place: _Place, asked: str | None) -> Finding:
     )
 
 
-def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple[Finding, ...]:
-    """Return what is to be said of a fuse, chosen or sent."""
+def _judge(
+    place: _Place, rating: _Rating, need: str, supply_name: str, instead: Mapping[str, object] = NOTHING
+) -> tuple[Finding, ...]:
+    """Return what is to be said of a fuse, chosen or sent; ``instead`` is what to send in its place."""
     found: list[Finding] = []
     fuse = f"A {show(rating.rated_current, 'ma')} fuse"
     smallest = _smallest(place, rating.style)
@@ -397,6 +432,7 @@ def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple
                 fuse=fuse,
                 load=show(place.load, "ma"),
                 smallest=show(smallest, "ma") if smallest != math.inf else "a larger one",
+                suggestion=instead,
                 field="rated_current",
             )
         )
@@ -406,6 +442,7 @@ def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple
                 "fuse_too_big",
                 fuse=fuse,
                 ampacity=show(place.ampacity or 0.0, "ma"),
+                suggestion=instead,
                 field="rated_current",
             )
         )
@@ -417,6 +454,7 @@ def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple
                 style=styles()[rating.style].name,
                 voltage=show(place.voltage, "v"),
                 short=_at_source_in_words(place),
+                suggestion=instead,
                 field="style",
             )
         )
@@ -432,6 +470,7 @@ def _judge(place: _Place, rating: _Rating, need: str, supply_name: str) -> tuple
                 short=show(flowing, "ma"),
                 sure=show(rating.opens_from, "ma"),
                 supply=supply_name,
+                suggestion=instead,
                 field="rated_current",
             )
         )
@@ -473,7 +512,9 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     if ask.rated_current is not None:
         fitted = _sent(ask)
         findings = (
-            _missing(ask, place, need, best, name) if fitted is None else _judge(place, fitted, need, name)
+            _missing(ask, place, need, best, name)
+            if fitted is None
+            else _judge(place, fitted, need, name, _instead(ask, place))
         )
         figures = _figures(place, fitted) if fitted else _none_fitted(place, 0.0)
     elif best is not None:
@@ -488,7 +529,7 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
         figures = _none_fitted(place, 0.0)
     else:
         fitted = None
-        findings = (_no_value(place, ask.style),)
+        findings = (_no_value(ask, place),)
         figures = _none_fitted(place, None)
     return FuseAnswer(
         rated_current=figures.rated_current,
@@ -550,7 +591,7 @@ def guarded(
 
 
 def _none_fitted(place: _Place, rated_current: float | None) -> FuseFigures:
-    smallest = _smallest(place, "glass_5x20")
+    smallest = _smallest(place, USUAL_STYLE)
     return FuseFigures(
         rated_current=rated_current,
         style=None,
@@ -575,13 +616,13 @@ def _alternatives(place: _Place, fitted: _Rating | None, best: _Rating | None) -
 
 def _working(place: _Place, figures: FuseFigures, fitted: _Rating | None) -> tuple[Step, ...]:
     """Return the sentence chain behind the figures."""
-    style = fitted.style if fitted else "glass_5x20"
+    style = fitted.style if fitted else USUAL_STYLE
     derating = _derating(style, place.ambient_temperature)
     steps = [
         Step(
             what="smallest rating: the load uses three quarters of what it is worth where it is warm",
-            equation="I_n ≥ I / (0.75 k)",
-            values=f"{show(place.load, 'ma')} / (0.75 × {three_digits(derating)})",
+            equation=f"I_n ≥ I / ({CONTINUOUS_FRACTION:g} k)",
+            values=f"{show(place.load, 'ma')} / ({CONTINUOUS_FRACTION:g} × {three_digits(derating)})",
             result=show(figures.smallest, "ma") if figures.smallest not in (None, math.inf) else "none",
             link="fuses",
         )

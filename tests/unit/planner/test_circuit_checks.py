@@ -206,6 +206,25 @@ def test_the_named_fuse_is_judged():
     assert any(found.field.startswith("fuse.") and found.severity == "stop" for found in answer.findings)
 
 
+def test_a_fuse_of_another_style_is_no_glass_one():
+    strong = supply_from_battery("lead_acid_12v")
+    glass, blade = (
+        check(
+            strong,
+            row(RED, 560.0, 10),
+            wire_awg=22,
+            wire_run_length=1.0,
+            fuse_rated_current=1.0,
+            fuse_style=style,
+        )
+        for style in (None, "blade")
+    )
+    (said,) = [found for found in glass.findings if found.code == "fuse_cannot_break"]
+    assert said.field == "fuse.style"
+    assert said.suggestion["style"] == "blade"
+    assert not any(found.field.startswith("fuse") for found in blade.findings)
+
+
 def test_a_row_without_resistor_gets_the_one_we_would_choose():
     answer = check(supply_from_voltage(9.0), StringAsk((RED,)))
     assert answer.strings[0].resistance == 360.0

@@ -132,6 +132,38 @@ def test_fuses_sent_are_judged():
     assert codes(fuse(replace(ask, rated_current=0.315))) == ["fuse_little_reserve"]
 
 
+@pytest.mark.parametrize("style", [None, "glass_5x20", "blade", "resettable"])
+@pytest.mark.parametrize("rated", [0.0, 0.1, 0.5, 1.0, 7.5, 30.0])
+@pytest.mark.parametrize("battery", ["liion_18650", "lead_acid_12v", "nimh_aa"])
+def test_a_fuse_suggested_in_place_of_another_is_sound(style, rated, battery):
+    supply = supply_from_battery(battery)
+    ask = FuseAsk(current=0.8, awg=22, run_length=1.0, supply=supply, rated_current=rated, style=style)
+    for found in fuse(ask).findings:
+        if found.severity != "note":
+            assert found.suggestion
+            assert codes(fuse(replace(ask, **found.suggestion))) == []
+
+
+def test_a_fuse_is_suggested_with_its_style_where_a_glass_one_would_burst():
+    strong = supply_from_battery("liion_18650")
+    (found,) = fuse(FuseAsk(current=0.8, awg=22, supply=strong, rated_current=0.0)).findings
+    assert found.suggestion == {"rated_current": 2.0, "style": "blade"}
+    assert "blade" in found.remedy
+
+
+def test_another_style_is_suggested_where_the_one_asked_for_has_none():
+    strong = supply_from_battery("liion_18650")
+    ask = FuseAsk(current=0.8, awg=22, supply=strong, style="glass_5x20")
+    (found,) = fuse(ask).findings
+    assert (found.code, found.suggestion) == ("fuse_style_unfit", {"style": "blade"})
+    assert fuse(replace(ask, style="blade")).rated_current == 2.0
+
+
+def test_no_fuse_is_suggested_where_none_fits():
+    thin = FuseAsk(current=3.0, awg=30, supply=supply_from_battery("liion_18650"), rated_current=1.0)
+    assert not any(found.suggestion for found in fuse(thin).findings)
+
+
 def test_a_glass_fuse_bursts_on_a_lead_battery():
     ask = FuseAsk(current=0.5, awg=20, supply=supply_from_battery("lead_acid_12v"), style="glass_5x20")
     assert fuse(ask).rated_current is None

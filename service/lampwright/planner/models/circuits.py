@@ -179,6 +179,7 @@ class CircuitAsk:
     wire_awg: int | None = None
     wire_run_length: float | None = None
     fuse_rated_current: float | None = None
+    fuse_style: str | None = None
     ambient_temperature: float = 25.0
 
 
