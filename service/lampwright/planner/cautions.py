@@ -71,6 +71,12 @@ class BuildFacts:
     touch_high: float = 25.0
 
     @property
+    def needs_care(self) -> bool:
+        """Whether the lights of this very build can hurt: more than what goes with its kind of supply."""
+        by_light = self.bright or self.hot_light or "ultraviolet" in self.colours
+        return by_light or self.flashing or self.above_damp_limit
+
+    @property
     def always(self) -> bool:
         """Whether anything is built at all."""
         return True

@@ -41,6 +41,7 @@ _LOOKS_OFF = 0.05
 _UNLIT = 1e-3
 _DIM = 0.5
 _GONE = 0.1
+_MICROAMPERE = 1e-6  # A: less is nothing to a maker
 #: Above so many times its usable current a battery is asked for what it cannot do.
 BATTERY_OVERLOAD = 3.0
 
@@ -500,7 +501,7 @@ def _dim_prewired(model: StringModel, supply: Supply, expected: float) -> Findin
             "prewired_unlit" if expected < _UNLIT * model.rated_current else "prewired_dark",
             field=supply_member(supply),
             supply=where,
-            current=milliamps(expected),
+            current=milliamps(expected) if expected >= _MICROAMPERE else "nothing",
             rated=milliamps(model.rated_current),
         )
     return finding(

@@ -389,9 +389,9 @@ def _no_value(ask: FuseAsk, place: _Place) -> Finding:
     if wide:
         return finding(
             "fuse_style_unfit",
-            cure="Use another style of fuse: a blade fuse breaks more than a glass one. Or take a weaker supply"
-            if asked is not None
-            else "Use a supply that gives less into touching wires: a smaller pack, or one in place of several",
+            cure="Use another style of fuse: a blade fuse breaks more than a glass one"
+            if other
+            else "Use a supply that gives less into touching wires: a smaller pack, or one for several",
             style=styles()[wide[-1]].name,
             short=_at_source_in_words(place),
             suggestion=other,

@@ -11,7 +11,7 @@ from lampwright.planner.judging import BATTERY_OVERLOAD
 from lampwright.planner.lasting import Lasting, energy, figures_for, usual_wake_current, wake_current
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.energy import RuntimeAsk
-from lampwright.planner.texts import milliamps, volts
+from lampwright.planner.texts import milliamps, percent, volts
 from lampwright.quantities import show
 
 #: Cold is worth a word where it takes more than this part of the hours.
@@ -201,7 +201,7 @@ def _cells(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
         said.append(finding("lithium_ion_unprotected", usual=volts(usual)))
     lost = 1.0 - (1.0 - fed.figures["self_discharge"].value) ** ask.age_years
     if lost > _AGE_MATTERS:
-        said.append(finding("old_battery", age=_years(ask.age_years), lost=show(lost, "pct")))
+        said.append(finding("old_battery", age=_years(ask.age_years), lost=percent(lost)))
     label = fed.figures["capacity"]
     low, high = label.low or label.value, label.high or label.value
     if supply.capacity is not None and not low * 0.999 <= supply.capacity <= high * 1.001:
@@ -224,7 +224,7 @@ def _cells(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
             if alkaline > 1.0 / _LIGHT_MATTERS and any(
                 row.full_current < _LIGHT_MATTERS * row.rated_current for row in fed.rows
             ):
-                said.append(finding("nimh_for_alkaline", part=show(1.0 / alkaline, "pct")))
+                said.append(finding("nimh_for_alkaline", part=percent(1.0 / alkaline)))
     return said
 
 
@@ -245,6 +245,7 @@ def _weather(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
                 temperature=show(temperature, "degc"),
                 lowest=show(lowest, "degc"),
                 highest=show(highest, "degc"),
+                better="warmer" if temperature < lowest else "cooler",
                 cure="lithium AA cells stand −40 °C"
                 if temperature < lowest
                 else "never leave it in a hot car",
@@ -258,7 +259,7 @@ def _weather(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
                 finding(
                     "cold_shortens",
                     temperature=show(temperature, "degc"),
-                    part=show(found.runtime / indoors, "pct"),
+                    part=percent(found.runtime / indoors),
                     cure=warm,
                     field="ambient_temperature",
                 )

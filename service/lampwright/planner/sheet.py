@@ -131,6 +131,7 @@ def _wire_ask(ask: BuildAsk, current: float, run_length: float, share: float, le
         run_length=run_length,
         supply_voltage=ask.supply.supply_voltage,
         max_drop=ask.wire.max_drop * share,
+        drop_share=share,
         bundled_count=ask.wire.bundled_count,
         insulation=ask.wire.insulation,
         flexing=ask.wire.flexing,

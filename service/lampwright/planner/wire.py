@@ -239,6 +239,12 @@ def _none_thick_enough(ask: WireAsk) -> Finding:
     )
 
 
+def _allowed(ask: WireAsk) -> str:
+    """Return the loss allowed, and of a part of the way what the whole of it may lose."""
+    here = show(ask.max_drop, "pct")
+    return here if ask.drop_share == 1 else f"{here} (of {show(ask.max_drop / ask.drop_share, 'pct')} in all)"
+
+
 def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...]:
     """Return what is to be said of a size, chosen or sent."""
     found: list[Finding] = []
@@ -272,7 +278,7 @@ def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...
                 "wire_drop_hopeless" if lost >= _HOPELESS else "wire_drop_high",
                 wire=name,
                 drop=f"{show(figures.drop or 0.0, 'v')} ({show(lost, 'pct')})",
-                allowed=show(ask.max_drop, "pct"),
+                allowed=_allowed(ask),
                 arrives=show(max(0.0, ask.supply_voltage - (figures.drop or 0.0)), "v"),
                 advice=advice,
                 suggestion=suggestion,

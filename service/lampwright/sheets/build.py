@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from lampwright.auditor import audit
-from lampwright.planner.cautions import cautions_for, deference
+from lampwright.planner.cautions import cautions_for, deference, facts_of
 from lampwright.planner.findings import finding
 from lampwright.planner.joints import sleeve_cuts
 from lampwright.planner.models.base import Finding, stopped
@@ -36,7 +36,7 @@ def build_sheet(ask: BuildAsk) -> Sheet:
     if not plan.strings:
         return sheet
     document = sheet_document(sheet)
-    failures = audit_findings(document)
+    failures = audit_findings(document) if sheet.buildable else ()
     if failures:
         findings = (*failures, *sheet.findings)
         sheet = replace(
@@ -73,7 +73,7 @@ def _worded(plan: Plan) -> Sheet:
         title=plan.ask.title,
         plan=plan,
         buildable=buildable,
-        safe=_safe(buildable, findings),
+        safe=_safe(plan, findings),
         summary=_summary(plan),
         reserve=_reserve(plan, findings),
         parts_list=parts_list(plan) if plan.strings else (),
@@ -96,17 +96,19 @@ def _worded(plan: Plan) -> Sheet:
     )
 
 
-def _safe(buildable: bool, findings: tuple[Finding, ...]) -> str:
-    if not buildable or stopped(findings):
+def _safe(plan: Plan, findings: tuple[Finding, ...]) -> str:
+    if not plan.strings or not plan.buildable or stopped(findings):
         return "no"
-    return "with_care" if any(each.severity == "caution" for each in findings) else "yes"
+    cautioned = any(each.severity == "caution" for each in findings)
+    return "with_care" if cautioned or facts_of(plan).needs_care else "yes"
 
 
 def _summary(plan: Plan) -> str:
     """Return in one line what the build does."""
     lights = sum(light.count for light in plan.ask.lights)
     if not plan.strings or plan.supply_current is None:
-        return f"{counted(lights, 'light')} on {supply_words(plan)}: no safe way to wire them was found."
+        them = "it" if lights == 1 else "them"
+        return f"{counted(lights, 'light')} on {supply_words(plan)}: no safe way to wire {them} was found."
     text = (
         f"{counted(lights, 'light')} in {counted(row_count(plan), 'row')} on {supply_words(plan)}, "
         f"{show(plan.supply_current, 'ma')} in all"

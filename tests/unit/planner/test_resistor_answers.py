@@ -338,6 +338,7 @@ def test_pre_wired_lights_need_no_resistor():
     assert codes(ask(supply_from_voltage(2.5), light)) == ["prewired_unlit"]
     three = led_from_part("prewired_white_12v_three")
     assert codes(ask(supply_from_voltage(3.0), three)) == ["prewired_unlit"]
+    assert "nothing flows" in ask(supply_from_voltage(3.0), three).findings[0].message
     above = ask(supply_from_voltage(14.4), light, resistance=0.0)
     assert "prewired_above_printed" in codes(above)
     assert above.findings[0].severity in ("caution", "stop")

@@ -173,6 +173,15 @@ def test_a_little_too_much_for_a_block_is_no_matter_where_it_lasts_the_event() -
     assert "coin_over_limit" in codes(coin)
 
 
+def test_cold_is_told_in_whole_percent_and_where_to_keep_the_pack() -> None:
+    cold = runtime(ask("nimh_aa", 4, load_current=0.06, ambient_temperature=-25.0))
+    said = {each.code: each for each in cold.findings}
+    assert "." not in said["cold_shortens"].message.partition("about ")[2].partition(" %")[0]
+    assert "where it is warmer;" in said["outside_battery_range"].remedy
+    hot = runtime(ask("nimh_aa", 4, load_current=0.06, ambient_temperature=60.0))
+    assert "cooler;" in next(each.remedy for each in hot.findings if each.code == "outside_battery_range")
+
+
 def test_bank_asleep() -> None:
     answer = runtime(ask("power_bank_5v", load_current=0.04, wake_current=0.06))
     assert answer.ended_by == "asleep"

@@ -296,3 +296,49 @@ def test_a_resistor_that_is_told_to_be_hot_is_not_told_to_be_hand_warm():
     assert touch.tips.endswith("joints, plug; not R-A: made to run hotter")
     cool = build_sheet(replace(hot, lights=(replace(red, forward_current=0.003),))).bench_checks[-1]
     assert cool.tips.endswith("touch resistors, joints, plug")
+
+
+def test_a_build_whose_lights_can_hurt_is_safe_with_care_only():
+    ask = example_ask("miners_lamp")
+    assert build_sheet(ask).safe == "yes"
+    flashing = replace(ask, usage=replace(ask.usage, flash_rate=8.0))
+    assert build_sheet(flashing).safe == "with_care"
+    star = replace(
+        ask.lights[0],
+        count=1,
+        forward_current=0.35,
+        led=led_from_figures(
+            forward_voltage=2.9, rated_current=0.35, max_forward_current=1.0, colour="white"
+        ),
+    )
+    lamp = build_sheet(replace(ask, supply=supply_from_battery("liion_18650"), lights=(star,)))
+    assert lamp.safe == "with_care"
+    plates = [line for line in lamp.parts_list if line.item == "Heat sink"]
+    assert [line.count for line in plates] == [1]
+    assert any(line.code == "hot_light" for line in lamp.cautions)
+    assert not [line for line in build_sheet(ask).parts_list if line.item == "Heat sink"]
+
+
+def test_a_build_no_fuse_fits_says_so_once():
+    """Two big lithium-polymer packs give more into a short circuit than any fuse here breaks."""
+    ask = example_ask("miners_lamp")
+    packs = supply_from_battery("lipo_3s", 1, 2, capacity=10.0)
+    sheet = build_sheet(replace(ask, supply=packs))
+    said = {each.code: each for each in sheet.findings}
+    assert sheet.safe == "no"
+    assert "audit_failed" not in said
+    assert "smaller pack" in said["fuse_style_unfit"].remedy
+    assert dict(key_figures(sheet))["Fuse"] == "none fits"
+
+
+def test_one_light_that_cannot_be_wired_is_it():
+    ask = example_ask("miners_lamp")
+    lone = replace(ask, supply=supply_from_battery("alkaline_aa"), lights=(replace(ask.lights[1], count=1),))
+    assert "no safe way to wire it was found" in build_sheet(lone).summary
+
+
+def test_the_loss_of_one_run_is_told_beside_that_of_the_whole_way():
+    ask = example_ask("observatory_diorama")
+    thin = replace(ask, supply=supply_from_voltage(5.0), wire=replace(ask.wire, on_hand_awg=(36,)))
+    said = next(each for each in plan_build(thin).findings if each.code == "wire_drop_high")
+    assert "(of 3 % in all)" in said.message

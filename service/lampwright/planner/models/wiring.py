@@ -16,6 +16,7 @@ class WireAsk:
 
     ``core`` is solid, stranded or tinned (stranded and tinned); None: nobody knows, taken as stranded.
     ``ampacity_min`` [A] asks for a wire that carries at least this, for instance the fuse before it.
+    ``drop_share`` is the part that ``max_drop`` is of what is allowed on the whole way to the lights.
     """
 
     current: float
@@ -33,6 +34,7 @@ class WireAsk:
     ambient_temperature: float = 25.0
     core: str | None = None
     ampacity_min: float = 0.0
+    drop_share: float = 1.0
 
 
 @quickly_made
