@@ -11,6 +11,8 @@ import random
 from functools import cache
 from typing import Any
 
+from marshmallow import ValidationError
+
 from lampwright.contract import reading, schemas
 from lampwright.errors import LampwrightError
 from lampwright.sheets.build import build_sheet
@@ -34,7 +36,7 @@ def answer(build: Build) -> dict[str, Any] | None:
     """Return the answered document of a build, as it would come over the wire; None where it is refused."""
     try:
         ask = reading.build_ask(_schema().load(json.loads(json.dumps(build))))
-    except (LampwrightError, schemas.ValidationError):
+    except (LampwrightError, ValidationError):
         return None
     found: dict[str, Any] = json.loads(json.dumps(sheet_document(build_sheet(ask))))
     return found

@@ -17,9 +17,9 @@ import orjson
 from lampwright.api.problems import EVERY, TYPES
 from lampwright.contract import jsonschema
 from lampwright.contract.answers import answer_schema
+from lampwright.contract.asking import AskSchema
 from lampwright.contract.calculations import Calculation, offered
 from lampwright.contract.parts import LISTS
-from lampwright.contract.schemas import AskSchema
 from lampwright.contract.table import table_pattern
 from lampwright.planner.models.build import Sheet
 

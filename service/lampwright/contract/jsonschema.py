@@ -7,8 +7,8 @@ from typing import Any
 from marshmallow import Schema, missing
 
 from lampwright.contract.answers import SHEET_MEMBERS, Display, Listed, Object, Out, answer_schema
+from lampwright.contract.asking import AskSchema
 from lampwright.contract.fields import Field, Inner, Many
-from lampwright.contract.schemas import AskSchema
 from lampwright.planner.models.build import BuildAsk, Plan, Sheet
 from lampwright.planner.models.circuits import LightGroup
 from lampwright.planner.models.parts import Led, Supply

@@ -17,7 +17,7 @@ from lampwright.contract.fields import Field, PartOr, Quantity, Word
 from lampwright.quantities import json_name
 
 if TYPE_CHECKING:
-    from lampwright.contract.schemas import AskSchema
+    from lampwright.contract.asking import AskSchema
 
 #: Orders of names whose rules are remembered; callers use few.
 _REMEMBERED = 1000
