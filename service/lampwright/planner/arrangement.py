@@ -9,6 +9,7 @@ whole window. Rows that are alike are one entry with a count, so an answer does 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -24,7 +25,7 @@ from lampwright.planner.models.circuits import (
 )
 from lampwright.planner.models.parts import Led
 from lampwright.planner.packing import pack
-from lampwright.planner.rows import Known, Row, RowsImpossible, solve_rows
+from lampwright.planner.rows import MIXED, Known, Row, RowsImpossible, solve_rows
 from lampwright.planner.side_by_side import SideBySide
 from lampwright.planner.strings import Corner, source_resistances, string_model
 from lampwright.planner.texts import counted, milliamps, volts
@@ -106,7 +107,7 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
         kinds.append(Kind(group, wanted, each, next(alike, place)))
     known = Known(ask)
     found: list[Arrangement] = []
-    refused: list[Finding] = []
+    refused: list[tuple[Finding, ...]] = []
     ranks: list[tuple[bool, float]] = []
     seen: set[tuple[tuple[tuple[int, ...], int], ...]] = set()
     for split in _splits(ask, kinds):
@@ -117,7 +118,7 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
         try:
             way, steadiness = _arranged(known, split)
         except RowsImpossible as impossible:
-            refused.extend(impossible.findings)
+            refused.append(_distinct(impossible.findings, "stop"))
             continue
         found.append(way)
         ranks.append((not split.careful, -round(steadiness, 2)))
@@ -127,7 +128,7 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
     )
     findings: tuple[Finding, ...] = ()
     if best is None:
-        findings = _distinct(refused, "stop")
+        findings = _refused(refused)
     return ArrangementAnswer(
         arrangements=tuple(found),
         recommended=best,
@@ -249,7 +250,7 @@ def _mixed(kinds: Sequence[Kind], capacity: float) -> Split | None:
                     leds += (partner.group.led,) * amount
                     numbers += (partner.number,) * amount
                     places.append(partner.group.place)
-            rows.append(Row(leds, times, kind.wanted, places[0] if len(places) == 1 else "", numbers))
+            rows.append(Row(leds, times, kind.wanted, places[0] if len(places) == 1 else MIXED, numbers))
     return Split(tuple(rows), True, proved, mixed=True) if saved else None
 
 
@@ -345,12 +346,40 @@ def _kind(answers: Sequence[StringAnswer]) -> str:
     return "parallel" if all(answer.series_count == 1 for answer in answers) else "series_parallel"
 
 
+def _refused(ways: Sequence[tuple[Finding, ...]]) -> tuple[Finding, ...]:
+    """Return why none of some ways may be built; of resistors too small, what the easiest way asks for."""
+    first: dict[tuple[str, str], Finding] = {}
+    for way in ways:
+        for item in way:
+            first.setdefault((item.code, item.field), item)
+    hot = [way for way in ways if any(_watts(item) for item in way)]
+    # A way that nothing but its resistors speaks against can be mended by them.
+    hot = [way for way in hot if all(_watts(item) for item in way)] or hot
+    if hot:
+        easiest = min((max(way, key=_watts) for way in hot), key=_watts)
+        first[easiest.code, easiest.field] = easiest
+    return tuple(first.values())
+
+
+def _watts(item: Finding) -> float:
+    """Return what a finding about a resistor's heat asks for, in W, endless where none is enough; else 0."""
+    if item.field != "rated_dissipation":
+        return 0.0
+    asked = item.suggestion.get("rated_dissipation", math.inf)
+    return asked if isinstance(asked, float) else math.inf
+
+
 def _distinct(findings: Sequence[Finding], severity: str = "") -> tuple[Finding, ...]:
-    """Return the first finding of each code about each member, the gravest first."""
+    """Return the first finding of each code about each member, the gravest first.
+
+    All rows have resistors of one size: of their heat the one is told that asks for the most.
+    """
     first: dict[tuple[str, str], Finding] = {}
     for item in findings:
         if not severity or item.severity == severity:
-            first.setdefault((item.code, item.field), item)
+            known = first.setdefault((item.code, item.field), item)
+            if _watts(item) > _watts(known):
+                first[item.code, item.field] = item
     order = ("stop", "caution", "note")
     return tuple(sorted(first.values(), key=lambda item: order.index(item.severity)))
 

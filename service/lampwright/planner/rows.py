@@ -48,7 +48,7 @@ _RAISES = 6
 class Row:
     """Equal rows: their lights from plus, how many such rows, and the current wanted in each, in A.
 
-    ``place`` is where the request names the lights, empty where it does not or where colours are mixed.
+    ``place`` is where the request names the lights, empty where it does not, ``MIXED`` where colours are.
     ``kinds`` numbers the kind of each light, so that equal rows are known by it; empty where nobody numbers.
     """
 
@@ -144,6 +144,8 @@ _OF_LIGHTS = {"forward_current": "forward_current", "resistance": "led", "leds":
 
 
 _OF_ROWS = ("resistance", "series_count")
+#: The place of a row of several kinds: it is about all of them, and no single one's members.
+MIXED = "lights"
 
 
 def _placed(findings: Iterable[Finding], place: str) -> list[Finding]:
@@ -155,6 +157,10 @@ def _placed(findings: Iterable[Finding], place: str) -> list[Finding]:
         if len(kept) < len(item.suggestion):
             item = replace(item, suggestion=kept)
         member = _OF_LIGHTS.get(item.field)
+        if place == MIXED:
+            kept = {stem: value for stem, value in item.suggestion.items() if stem != "forward_current"}
+            found.append(replace(item, suggestion=kept, field=MIXED if member else item.field))
+            continue
         if member is None and place and "forward_current" in item.suggestion:
             member = "forward_current"
         if member is not None:

@@ -193,6 +193,25 @@ def test_ways_no_resistor_can_carry_are_left_out():
     assert all(shape(way) != [(3, 1)] for way in found.arrangements)
 
 
+@pytest.mark.parametrize("volts", [5.0, 9.0, 12.0, 24.0])
+@pytest.mark.parametrize("sent", [0.05, 0.125, 0.25, 0.5])
+def test_watts_suggested_are_enough_for_every_row_of_some_way(volts, sent):
+    large = led_from_figures(forward_voltage=3.0, rated_current=0.12, colour="white")
+    groups = (lights(RED, 3), lights(large, 4))
+    asked = ways(supply_from_voltage(volts), *groups, rated_dissipation=sent)
+    for found in asked.findings:
+        if "rated_dissipation" in found.suggestion:
+            again = ways(supply_from_voltage(volts), *groups, **found.suggestion)
+            assert again.recommended is not None
+
+
+def test_watts_are_not_suggested_where_no_resistor_has_enough():
+    large = led_from_figures(forward_voltage=3.2, rated_current=1.0, colour="white")
+    asked = ways(supply_from_voltage(12.0), lights(RED, 2), lights(large, 2), rated_dissipation=0.125)
+    (found,) = [each for each in asked.findings if each.code == "resistor_overloaded"]
+    assert found.suggestion == {}
+
+
 def test_the_drawer_is_used_where_it_fits():
     found = ways(TWELVE, lights(RED, 6, 0.01), on_hand=(220.0, 330.0, 1000.0))
     best = found.arrangements[found.recommended]

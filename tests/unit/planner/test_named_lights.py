@@ -35,6 +35,17 @@ def test_lights_that_stand_flat_are_not_numbered():
     assert [found.field for found in answer.findings] == ["forward_current"]
 
 
+def test_mixed_rows_are_about_all_their_lights():
+    lights = (
+        group("red_low_current_5mm", 0, forward_current=0.1),
+        group("yellow_low_current_5mm", 1, forward_current=0.1),
+    )
+    answer = arrangements(ArrangementAsk(supply=supply_from_voltage(60.0), lights=lights, mix_colours=True))
+    told = {(found.field, *found.suggestion) for found in answer.findings}
+    assert {field for field, *_ in told} <= {"lights.0.forward_current", "lights.1.forward_current", "lights"}
+    assert ("lights",) in told
+
+
 def test_a_light_that_would_go_with_less_current_is_named():
     lights = (group("red_5mm", 0), group("white_5mm", 1))
     answer = arrangements(ArrangementAsk(supply=supply_from_voltage(3.15), lights=lights))
