@@ -251,6 +251,9 @@ def figures_for(ask: RuntimeAsk, spread: Spread = NO_SPREAD, lights: Lights | No
         ended_by=found.ended_by,
         mass=pack_mass(fed, ask),
         sets_needed=None if found.ended_by == "asleep" else sets_needed(found.runtime, ask.hours_wanted),
+        start_voltage=found.start_voltage,
+        start_current=found.start_current,
+        energy=energy(fed),
     )
 
 

@@ -180,12 +180,14 @@ def _ending(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
         said.append(finding("converter_collapses", hours=about(found.runtime)))
     if low and ask.stop_at is not None and fed.kind.rechargeable and fed.kind.form != "bank":
         code = "lithium_ion_too_low" if fed.kind.chemistry == "liion" else "deep_discharge"
+        # A load that pulls it below the usual end at once runs not at all down to there.
+        runs = found.start_voltage > usual
         said.append(
             finding(
                 code,
                 stop=volts(ask.stop_at),
                 usual=volts(usual),
-                suggestion={"stop_at": usual},
+                suggestion={"stop_at": usual} if runs or code == "lithium_ion_too_low" else {},
                 field="stop_at",
             )
         )

@@ -231,6 +231,29 @@ def test_alternatives_can_deliver() -> None:
     assert doubled.runtime > 2 * answer.runtime  # type: ignore[operator]
 
 
+@pytest.mark.parametrize("load", [{"load_current": 0.1}, {"strings": TEN_WHITES}])
+def test_alternatives_are_what_the_other_battery_would_be_told(load: dict[str, object]) -> None:
+    for other in runtime(ask("alkaline_aa", 3, hours_wanted=8 * HOUR, **load)).alternatives:
+        alone = runtime(
+            ask(other.battery, other.cells_in_series, other.packs_in_parallel, hours_wanted=8 * HOUR, **load)
+        )
+        for name in ("start_voltage", "start_current", "energy", "mass", "runtime"):
+            assert getattr(other, name) == pytest.approx(getattr(alone, name), rel=1e-4), (
+                other.battery,
+                name,
+            )
+        assert (other.ended_by, other.sets_needed) == (alone.ended_by, alone.sets_needed)
+
+
+def test_a_higher_cut_off_is_suggested_only_where_the_load_leaves_the_battery_above_it() -> None:
+    light = runtime(ask("nimh_9v", load_current=0.01, stop_at=2.0))
+    heavy = runtime(ask("nimh_9v", load_power=5.0, stop_at=2.0))
+    said = [
+        next(each for each in found.findings if each.code == "deep_discharge") for found in (light, heavy)
+    ]
+    assert [bool(each.suggestion) for each in said] == [True, False]
+
+
 @pytest.mark.parametrize(
     ("question", "said"),
     [

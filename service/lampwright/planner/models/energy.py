@@ -60,6 +60,9 @@ class RuntimeFigures:
     ended_by: str | None
     mass: float | None
     sets_needed: int | None
+    start_voltage: float | None = None
+    start_current: float | None = None
+    energy: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +74,6 @@ class RuntimeAnswer(RuntimeFigures):
 
     runtime_to_cutoff: float | None = None
     runtime_to_dark: float | None = None
-    start_voltage: float | None = None
-    start_current: float | None = None
-    energy: float | None = None
     curve: Curve | None = None
     swap_times: tuple[float, ...] = ()
     swap_clock: tuple[str, ...] = ()
