@@ -24,13 +24,13 @@ def wright_omega_many(z: ArrayLike) -> NDArray[float64]:
 
     Parameters
     ----------
-    z : array
-        Any real numbers above −700.
+    z : array, any shape
+        Any real numbers above −700. [1]
 
     Returns
     -------
-    omega : array
-        Positive.
+    omega : array, the shape of z
+        Positive. [1]
 
     References
     ----------
@@ -87,7 +87,7 @@ def string_currents(
     emission_voltages : array, positive
         Of each string: the sum over its LEDs. [V]
     log_saturation_currents : array
-        Natural logarithms of the saturation currents in amperes.
+        Natural logarithms of the saturation currents in amperes. [1]
     resistances : array, positive
         All resistance of each string. [Ω]
 

@@ -28,7 +28,7 @@ _LARGEST_IDEALITY = 10.0
 # From here on the series of the omega function is within 5e-4 of it; a step leaves less than 1e-16.
 _SERIES_SUFFICES = 8.0
 # Beyond this the 1 in ln(1 + e^x) is below the last digit.
-_ONE_IS_LOST = 37.0
+ONE_IS_LOST = 37.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Diode:
     emission_voltage : float, positive
         Ideality factor times thermal voltage. [V]
     log_saturation_current : float
-        Natural logarithm of the saturation current in amperes.
+        Natural logarithm of the saturation current in amperes. [1]
     series_resistance : float, not negative
         Resistance inside the LED. [Ω]
     """
@@ -102,7 +102,7 @@ def diode_from_point(
     forward_current : float, positive
         Current of the point. [A]
     ideality : float, above 0, at most 10
-        Ideality factor n.
+        Ideality factor n. [1]
     series_resistance : float, not negative
         Resistance inside the LED. [Ω]
     temperature : float
@@ -196,12 +196,12 @@ def wright_omega(z: float) -> float:
     Parameters
     ----------
     z : float
-        Any real number; a computation by way of $e^z$ would overflow from 710 on.
+        Any real number; a computation by way of $e^z$ would overflow from 710 on. [1]
 
     Returns
     -------
     omega : float
-        Positive.
+        Positive. [1]
 
     References
     ----------
@@ -260,7 +260,7 @@ def like_string_current(
     emission_voltage : float, positive
         A of the diode; of like LEDs in series, their sum. [V]
     log_saturation_current : float
-        Natural logarithm of $I_s$ in amperes.
+        Natural logarithm of $I_s$ in amperes. [1]
     resistance : float, not negative
         All resistance in the path. [Ω]
 
@@ -323,7 +323,7 @@ def _mixed_string_current(
         total = slope - voltage
         for emission_voltage, log_saturation_current in diodes:
             x = u - log_saturation_current
-            if x > _ONE_IS_LOST:
+            if x > ONE_IS_LOST:
                 total += emission_voltage * x
                 slope += emission_voltage
             elif x > 0:

@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from lampwright.physics.diodes import StringLaw, like_string_current
+from lampwright.physics.diodes import ONE_IS_LOST, StringLaw, like_string_current
 
 Settling = tuple[
     int, float, float, float, float, float, tuple[tuple[float, float], ...], tuple[float, float, float]
@@ -28,8 +28,6 @@ _Followed = tuple[
     int, float, float, float, float, float, tuple[tuple[float, float], ...], float, float, float
 ]
 
-# Of an LED whose ln Is is this far below ln I, the 1 in ln(1 + I/Is) is below the last digit.
-_ONE_IS_LOST = 37.0
 # Nearer than this to its ln Is, a row is left to the sure way: I = e^u - Is loses digits.
 _NEAR = 3.0
 _NEAR_UNLIKE = 8.0
@@ -58,6 +56,11 @@ def settling(law: StringLaw, count: int = 1) -> Settling | None:
     count : int, positive
         How many such rows.
 
+    Returns
+    -------
+    prepared : Settling or None
+        The rows' number and resistance, and what each step of ``settle`` needs of their law.
+
     References
     ----------
     [SHOCKLEY-1949], the junction law in the logarithm of the current.
@@ -83,7 +86,7 @@ def settling(law: StringLaw, count: int = 1) -> Settling | None:
     offset = sum(each * log for each, log in parts)
     least = max(log for _, log in parts) + _NEAR_UNLIKE
     # Above a ten-millionth of an ampere these count; below it no row is worth hurrying for.
-    counting = tuple((each, log) for each, log in parts if log > -16.0 - _ONE_IS_LOST)
+    counting = tuple((each, log) for each, log in parts if log > -16.0 - ONE_IS_LOST)
     least = max(least, -16.0) if len(counting) < len(parts) else least
     return count, resistance, emission_voltage, offset, 0.0, least, counting, joint
 
