@@ -108,14 +108,17 @@ def solve_prepared(
 ) -> Solution:
     """Return what `solve_runs` does, of rows that are prepared already; ``near`` as in `settle`."""
     if open_circuit_voltage > 0:
-        quick = [(loop, [row for _, row in rows if row is not None]) for loop, rows in runs]
-        ready = [row for _, rows in quick for row in rows]
-        if len(ready) > 1 and len(ready) == sum([len(rows) for _, rows in runs]):
+        quick, counts = [], []
+        for loop, rows in runs:
+            ready = [row for _, row in rows if row is not None]
+            counts += [row[0] for row in ready]
+            quick.append((loop, ready))
+        if len(counts) > 1 and len(counts) == sum([len(rows) for _, rows in runs]):
             found = settle(open_circuit_voltage, common, quick, near)
             if found is not None:
                 total = 0.0
-                for row, current in zip(ready, found[0], strict=True):
-                    total += row[0] * current
+                for count, current in zip(counts, found[0], strict=True):
+                    total += count * current
                 return Solution(found[1], found[0], total)
     return _solved_surely(
         open_circuit_voltage, common, [(loop, [branch for branch, _ in rows]) for loop, rows in runs]

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from lampwright.physics.circuits import Branch
 from lampwright.physics.diodes import Diode, forward_voltage, string_current
@@ -71,10 +72,10 @@ class Bench:
     far: int
     fuse_clears: bool = True  # whether a short circuit at the far end gives enough current to blow it
     #: What was solved already, and rows prepared for it; a bench that is changed begins afresh.
-    known: dict[tuple[str, str, int, int, str], Solved] = field(
+    known: dict[tuple[str, Fault], Solved] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
-    ready: dict[tuple[str, str, int, int, int], Prepared | None] = field(
+    ready: dict[tuple[str, Fault, int, int], Prepared | None] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
     burning: dict[Fault, bool] = field(default_factory=dict, init=False, repr=False, compare=False)
@@ -94,10 +95,11 @@ class Bench:
         return tuple(run for run, rows in found.items() if run and rows > 1 and len(found) > 1)
 
 
-@quickly_made
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One thing wrong; ``row`` and ``light`` are indexes, -1 where it is not in a row or light."""
+class Fault(NamedTuple):
+    """One thing wrong; ``row`` and ``light`` are indexes, -1 where it is not in a row or light.
+
+    A tuple, because faults are looked up again and again.
+    """
 
     kind: str
     row: int = -1
@@ -227,8 +229,11 @@ class Solved:
 
 def _row_branch(row: Row, corner: str) -> tuple[tuple[Diode, ...], float]:
     sign = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
-    diodes = tuple(diode for light in row.lights[corner] for diode in light[0])
-    inner = sum(light[1] for light in row.lights[corner])
+    diodes: tuple[Diode, ...] = ()
+    inner = 0.0
+    for light in row.lights[corner]:
+        diodes += light[0]
+        inner += light[1]
     return diodes, row.resistance * (1 + sign * row.tolerance) + inner
 
 
@@ -275,24 +280,30 @@ def shorts(bench: Bench, fault: Fault) -> bool:
 
 def solve(bench: Bench, corner: str = "expected", fault: Fault = SOUND) -> Solved:
     """Return the state of the circuit at a corner with a fault in it."""
-    volts = fault_volts(bench, corner, fault)
-    source = bench.source[corner]
-    if fault.kind in _DEAD or shorts(bench, fault):
-        # A fuse has blown; without one cells are pulled down, and a regulated supply folds back.
-        if shorts(bench, fault) and not bench.blows:
-            current = volts / max(source + bench.main_loop, 0.02)
-            left = volts - current * source if bench.supply.battery else 0.0
-            return Solved(left, 0.0, 0.0, (0.0,) * len(bench.rows), 0.0, current)
-        reversed_ = fault.kind == "supply_reversed"
-        behind = -volts if reversed_ else volts if fault.kind == "main_open" else 0.0
-        parting = behind if reversed_ else 0.0
-        return Solved(-volts if reversed_ else volts, behind, parting, (0.0,) * len(bench.rows), 0.0, 0.0)
-    kind = "row_open" if fault.kind in _OPEN else fault.kind
-    key = (corner, kind, fault.row, fault.light if kind == "light_short" else -1, fault.run)
-    found = bench.known.get(key)
+    found = bench.known.get((corner, fault))
     if found is None:
-        found = bench.known[key] = _solved(bench, corner, fault, volts)
+        found = bench.known[corner, fault] = _found(bench, corner, fault)
     return found
+
+
+def _found(bench: Bench, corner: str, fault: Fault) -> Solved:
+    """Solve the circuit at a corner with a fault in it."""
+    if fault.kind in _OPEN and fault != (opened := Fault("row_open", fault.row)):
+        return solve(bench, corner, opened)
+    volts = fault_volts(bench, corner, fault)
+    shorted = shorts(bench, fault)
+    if fault.kind not in _DEAD and not shorted:
+        return _solved(bench, corner, fault, volts)
+    dark = (0.0,) * len(bench.rows)
+    # A fuse has blown; without one cells are pulled down, and a regulated supply folds back.
+    if shorted and not bench.blows:
+        source = bench.source[corner]
+        current = volts / max(source + bench.main_loop, 0.02)
+        left = volts - current * source if bench.supply.battery else 0.0
+        return Solved(left, 0.0, 0.0, dark, 0.0, current)
+    if fault.kind == "supply_reversed":
+        return Solved(-volts, -volts, -volts, dark, 0.0, 0.0)
+    return Solved(volts, volts if fault.kind == "main_open" else 0.0, 0.0, dark, 0.0, 0.0)
 
 
 def alone(bench: Bench, corner: str, fault: Fault) -> Solved:
@@ -346,7 +357,7 @@ def most_current(bench: Bench, place: int, fault: Fault = SOUND) -> float:
 
 def _ready(bench: Bench, corner: str, place: int, count: int, fault: Fault) -> Prepared | None:
     """Return so many rows of a kind, prepared; with the fault in them unless it is ``SOUND``."""
-    key = (corner, fault.kind, fault.light, place, count)
+    key = (corner, fault, place, count)
     if key not in bench.ready:
         row = bench.rows[place]
         found = _row_branch(row, corner) if fault is SOUND else _faulty_branch(row, corner, fault)
@@ -528,7 +539,7 @@ def over_light(bench: Bench, place: int, at: int, corner: str, fault: Fault, sta
             return 0.0
     current = state.faulty if mine else state.currents[place]
     diodes, inner = row.lights[corner][at]
-    across = sum(forward_voltage(diode, current) for diode in diodes) if current > 0 else 0.0
+    across = sum([forward_voltage(diode, current) for diode in diodes]) if current > 0 else 0.0
     return across + inner * current
 
 

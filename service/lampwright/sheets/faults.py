@@ -136,13 +136,10 @@ def _overloads(bench: Bench, fault: Fault) -> bool:
 
 def overloaded(row: Row, current: float, fault: Fault | None) -> bool:
     """Return whether a row's current is too much for a light or for its resistor."""
-    kept = [
-        led
-        for at, led in enumerate(row.leds)
-        if fault is None or fault.kind != "light_short" or at != fault.light
-    ]
-    if any(current > led.max_forward_current * 1.0001 for led in kept):
-        return True
+    shorted = fault.light if fault is not None and fault.kind == "light_short" else -1
+    for at, led in enumerate(row.leds):
+        if current > led.max_forward_current * 1.0001 and at != shorted:
+            return True
     resistance = row.resistance
     if fault is not None and fault.kind in ("resistor_low", "resistor_short"):
         resistance *= 0.1 if fault.kind == "resistor_low" else 0.0
