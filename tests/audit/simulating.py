@@ -13,7 +13,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from lampwright.auditor.circuit import diodes_of, rows_of
+from lampwright.auditor.circuit import diodes_of
 from lampwright.auditor.reading import ReadSheet, Row, read_sheet
 from lampwright.physics.diodes import Diode
 
@@ -124,7 +124,7 @@ def _judged(sheet: ReadSheet, currents: dict[str, float]) -> list[str]:
         if abs(current - stated) > max(1e-4 * stated, 1e-6):
             found.append(f"row {row.label}: {current:.6g} A, printed {stated:.6g} A")
     for run in sheet.runs:
-        flowing = total if run.label == "W0" else sum(flows[place] for place in rows_of(sheet, run))
+        flowing = total if run.label == "W0" else sum(flows[place] for place in run.rows)
         if flowing > run.printed["ampacity"] * _ROOM:
             found.append(f"{run.label}: {flowing:.4g} A above its {run.printed['ampacity']:.4g} A")
     fuse = sheet.fuse

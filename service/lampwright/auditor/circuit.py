@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
-from lampwright.auditor.reading import Light, ReadSheet, Row, Run, labels_in
+from lampwright.auditor.reading import Light, ReadSheet, Row, Run
 from lampwright.physics.circuits import Branch, solve_parallel
 from lampwright.physics.diodes import Diode, diode_from_point, forward_voltage
 from lampwright.records import quickly_made
@@ -33,9 +32,20 @@ def shape_of(light: Light) -> LedFamily:
     return families["red_to_yellow" if light.forward_voltage < 2.55 else "green_to_white"]
 
 
-@lru_cache(maxsize=4096)
-def diodes_of(light: Light, corner: str, temperature: float) -> tuple[tuple[Diode, ...], float]:
+Curve = tuple[tuple[Diode, ...], float]
+"""The diodes of a light, and the resistance hidden with them [Ω]."""
+
+
+def diodes_of(light: Light, corner: str, temperature: float) -> Curve:
     """Return the diodes of a light at a corner of current, and the resistance hidden with them."""
+    found: Curve | None = light.curves.get((corner, temperature))
+    if found is None:
+        found = light.curves[corner, temperature] = _diodes(light, corner, temperature)
+    return found
+
+
+def _diodes(light: Light, corner: str, temperature: float) -> Curve:
+    """Work out what a light is at a corner of current."""
     volts, hidden = {
         "low": (light.forward_voltage_max, light.built_in_resistance_high),
         "expected": (light.forward_voltage, light.built_in_resistance),
@@ -76,7 +86,7 @@ def row_branch(
 def light_voltage(light: Light, corner: str, temperature: float, current: float) -> float:
     """Return the voltage over one light, its hidden resistor included."""
     diodes, hidden = diodes_of(light, corner, temperature)
-    return sum(forward_voltage(diode, current) for diode in diodes) + hidden * current
+    return sum([forward_voltage(diode, current) for diode in diodes]) + hidden * current
 
 
 @quickly_made
@@ -96,19 +106,18 @@ def on_source(sheet: ReadSheet, voltage: float, source: float, corner: str) -> S
     return State(solved.currents, solved.terminal_voltage, solved.supply_current)
 
 
-def rows_of(sheet: ReadSheet, run: Run) -> list[int]:
-    """Return the indexes of the rows a run serves."""
-    served = set(run.rows)
-    return [place for place, row in enumerate(sheet.rows) if served & set(labels_in(row.label))]
+def carried(sheet: ReadSheet, run: Run, state: State) -> float:
+    """Return what a run carries: the sum of its rows. [A]."""
+    return sum([sheet.rows[at].count * state.currents[at] for at in run.rows])
 
 
 def with_wires(
     sheet: ReadSheet, loops: Mapping[str, float], voltage: float, source: float, corner: str
 ) -> State:
     """Return every row behind its run and the main run, each run carrying the sum of its rows."""
-    groups = [(loops[run.label], rows_of(sheet, run)) for run in sheet.runs if run.label != "W0"]
+    groups = [(loops[run.label], run.rows) for run in sheet.runs if run.label != "W0"]
     placed = {place for _, rows in groups for place in rows}
-    loose = [place for place in range(len(sheet.rows)) if place not in placed]
+    loose = tuple([place for place in range(len(sheet.rows)) if place not in placed])
     if loose:
         groups.append((0.0, loose))
     common = source + loops.get("W0", 0.0)
@@ -120,7 +129,7 @@ def with_wires(
 
 def _folded(
     sheet: ReadSheet,
-    groups: Sequence[tuple[float, list[int]]],
+    groups: Sequence[tuple[float, tuple[int, ...]]],
     voltage: float,
     common: float,
     corner: str,
@@ -141,7 +150,7 @@ def _folded(
 
 def _nested(
     sheet: ReadSheet,
-    groups: Sequence[tuple[float, list[int]]],
+    groups: Sequence[tuple[float, tuple[int, ...]]],
     voltage: float,
     common: float,
     corner: str,

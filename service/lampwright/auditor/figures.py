@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
-from lampwright.auditor.circuit import State, light_voltage, on_source, row_branch, rows_of, with_wires
+from lampwright.auditor.circuit import State, carried, light_voltage, on_source, row_branch, with_wires
 from lampwright.auditor.reading import FUSE_FIGURES, Light, Members, ReadSheet, Row, Run, labels_in
 from lampwright.auditor.report import Notes, UnreadableSheetError
 from lampwright.auditor.wiring import (
@@ -160,27 +160,23 @@ def _check_limits(sheet: ReadSheet, notes: Notes) -> None:
     notes.agree("basis.supply.short_circuit_current_ma", source.short_circuit_current, short)
 
 
-def check_rows(sheet: ReadSheet, notes: Notes) -> State:
-    """Compare every figure of every row; return the high corner, without wires."""
+def check_rows(sheet: ReadSheet, notes: Notes) -> dict[str, State]:
+    """Compare every figure of every row; return the states without wires, by the stem of a row's current."""
     source = sheet.source
-    low = on_source(sheet, source.lowest, source.resistance_high, "low")
-    usual = on_source(sheet, source.voltage, source.resistance, "expected")
-    high = on_source(sheet, source.highest, source.resistance_low, "high")
-    fresh = on_source(sheet, source.highest, source.resistance_low, "expected")
-    empty = on_source(sheet, source.lowest, source.resistance_high, "expected")
+    states = {
+        "current_low": on_source(sheet, source.lowest, source.resistance_high, "low"),
+        "current": on_source(sheet, source.voltage, source.resistance, "expected"),
+        "current_high": on_source(sheet, source.highest, source.resistance_low, "high"),
+        "current_fresh": on_source(sheet, source.highest, source.resistance_low, "expected"),
+        "current_empty": on_source(sheet, source.lowest, source.resistance_high, "expected"),
+    }
+    usual, high = states["current"], states["current_high"]
     for place, row in enumerate(sheet.rows):
-        states = {
-            "current_low": low,
-            "current": usual,
-            "current_high": high,
-            "current_fresh": fresh,
-            "current_empty": empty,
-        }
         for stem, state in states.items():
             # Far below the LEDs' voltage a current is a trace: microamperes say enough.
             notes.agree(_at(place, stem), row.printed[stem], state.currents[place], 1e-6, 1e-10)
         _check_row_figures(sheet, row, place, usual.currents[place], high, notes)
-    return high
+    return states
 
 
 def _at(place: int, stem: str) -> str:
@@ -222,7 +218,7 @@ def _check_row_figures(
     notes.agree(_at(place, "string_voltage"), printed["string_voltage"], sum(voltages))
     notes.agree(_at(place, "resistor_voltage"), printed["resistor_voltage"], current * row.resistance)
     notes.agree(_at(place, "dissipation"), printed["dissipation"], current**2 * row.resistance)
-    heat, most = hottest(sheet, row, high)
+    heat, most = hottest(sheet, place, high)
     stated = printed["dissipation_high"]
     notes.require(
         stated is not None and 0.98 * heat - 1e-9 <= stated <= 1.02 * most + 1e-9,
@@ -238,7 +234,7 @@ def _check_row_figures(
     hidden = sum(light.built_in_resistance for light in row.lights)
     headroom = sheet.source.voltage - sum(voltages) + hidden * current
     notes.agree(_at(place, "headroom"), printed["headroom"], headroom, 1e-6, 1e-6)
-    half = sum(light_voltage(light, "expected", ambient, current / 2) for light in row.lights)
+    half = sum([light_voltage(light, "expected", ambient, current / 2) for light in row.lights])
     half += row.resistance * current / 2
     sag = sum(each.count for each in sheet.rows) * sheet.source.resistance * current
     lit = printed["lowest_lit_voltage"]
@@ -263,15 +259,15 @@ def _bands(row: Row) -> tuple[str, ...]:
     return tuple(colour_bands(row.resistance, row.tolerance) or ())
 
 
-def hottest(sheet: ReadSheet, row: Row, high: State) -> tuple[float, float]:
+def hottest(sheet: ReadSheet, place: int, high: State) -> tuple[float, float]:
     """Return the most heat a row's resistor gets, and what no resistor of its tolerance can pass. [W].
 
     At the low end of its tolerance it is solved with all rows; at the high end the other rows hold the
     source where it was, or, for the bound, were not there.
     """
+    row, current = sheet.rows[place], high.currents[place]
     least = row.resistance * (1 - row.tolerance)
     most = row.resistance * (1 + row.tolerance)
-    current = high.currents[sheet.rows.index(row)]
     branch = row_branch(row, "high", sheet.ambient_temperature, most - least)
     among = string_current(high.distribution, branch.diodes, branch.resistance)
     behind = row.count * sheet.source.resistance_low
@@ -298,7 +294,7 @@ def check_wires(sheet: ReadSheet, high: State, notes: Notes) -> None:
     """Compare every run's resistance, loss and ampacity, and the current it is planned for."""
     for place, run in enumerate(sheet.runs):
         at = f"wires.{place}"
-        loop, current = run_loop(sheet, run), _run_current(sheet, run, high)
+        loop, current = run_loop(sheet, run), high.total if run.label == "W0" else carried(sheet, run, high)
         notes.agree(f"{at}.current_ma", run.current, current, 1e-6, 1e-9)
         notes.agree(f"{at}.conductor_area_mm2", run.conductor_area, area_of(run), 1e-4)
         notes.agree(f"{at}.loop_resistance_ohm", run.printed["loop_resistance"], loop)
@@ -330,12 +326,6 @@ def _check_other_wire(sheet: ReadSheet, run: Run, current: float, other: Members
 def _list(mapping: Mapping[str, Any], name: str) -> Sequence[Any]:
     value = mapping.get(name)
     return value if isinstance(value, (list, tuple)) else ()
-
-
-def _run_current(sheet: ReadSheet, run: Run, high: State) -> float:
-    if run.label == "W0":
-        return high.total
-    return sum(sheet.rows[place].count * high.currents[place] for place in rows_of(sheet, run))
 
 
 def check_fuse(sheet: ReadSheet, notes: Notes) -> None:
@@ -501,9 +491,8 @@ def check_runtime(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) ->
 
 def _row_loop(sheet: ReadSheet, loops: Mapping[str, float], place: int) -> float:
     for run in sheet.runs:
-        rows = rows_of(sheet, run)
-        if place in rows:
-            return loops[run.label] * sum(sheet.rows[at].count for at in rows)
+        if place in run.rows:
+            return loops[run.label] * sum([sheet.rows[at].count for at in run.rows])
     return 0.0
 
 
@@ -535,38 +524,30 @@ def _items(lines: Sequence[Mapping[str, Any]], item: str) -> list[Mapping[str, A
     return [each for each in lines if each.get("item") == item]
 
 
-def check_texts(value: object, place: str, notes: Notes) -> None:
-    """Compare every short text in a ``display`` with the number beside it, all through the sheet."""
-    for differing, where in _differing(value, notes):
-        at = f"{place}{where}"
-        notes.require(False, "text_differs", at, f"{at} says {differing}")
+def check_texts(value: object, way: tuple[object, ...], notes: Notes) -> None:
+    """Compare every short text in a ``display`` with the number beside it, all through a value.
 
-
-def _differing(value: object, notes: Notes) -> list[tuple[str, str]]:
-    """Return what is wrong with texts, and where; a place is put into words only where it is wanted."""
-    found: list[tuple[str, str]] = []
+    ``way`` are the names that lead to the value.
+    """
     inner: Iterable[tuple[object, object]] = ()
     if type(value) is dict:
         display = value.get("display")
-        if display is not None and not isinstance(display, Mapping):
-            found.append((f"{str(display)[:40]!r}, and no object of texts", ".display"))
-        elif display:
-            found += [(text, f".display.{stem}") for stem, text in _check_display(value, display, notes)]
+        if display is not None:
+            _check_display(value, display, way, notes)
         inner = value.items()
     elif type(value) is list:
         inner = enumerate(value)
     for name, item in inner:
         kind = type(item)
         if (kind is dict or kind is list) and name != "display":
-            found += [(text, f".{name}{where}") for text, where in _differing(item, notes)]
-    return found
+            check_texts(item, (*way, name), notes)
 
 
-def _check_display(
-    value: Mapping[str, Any], display: Mapping[str, Any], notes: Notes
-) -> list[tuple[str, str]]:
-    """Return the stems whose text is not what the number says, and what both say."""
-    found = []
+def _check_display(value: Mapping[str, Any], display: object, way: tuple[object, ...], notes: Notes) -> None:
+    """Compare the texts beside the numbers of one object with what the numbers say."""
+    if not isinstance(display, Mapping):
+        _text_differs(f"{str(display)[:40]!r}, and no object of texts", (*way, "display"), notes)
+        return
     for stem, text in display.items():
         name, unit, show_it = _told(stem)
         number: Any = value.get(name)
@@ -577,8 +558,13 @@ def _check_display(
         if text == ours or str(text).startswith(f"{ours} ("):
             notes.checked += 1
         else:
-            found.append((stem, f"{text!r}, the number says {ours!r}"))
-    return found
+            _text_differs(f"{text!r}, the number says {ours!r}", (*way, "display", stem), notes)
+
+
+def _text_differs(said: str, way: tuple[object, ...], notes: Notes) -> None:
+    """Keep a text that is wrong."""
+    at = ".".join([str(name) for name in way])
+    notes.require(False, "text_differs", at, f"{at} says {said}")
 
 
 @lru_cache(maxsize=1024)

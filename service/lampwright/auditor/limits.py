@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from lampwright.auditor.circuit import State, row_branch, rows_of
+from lampwright.auditor.circuit import State, carried, row_branch
 from lampwright.auditor.figures import hottest
 from lampwright.auditor.reading import ReadSheet, Row, Run
 from lampwright.auditor.report import Failure, Notes
@@ -53,7 +53,7 @@ def walk_rows(sheet: ReadSheet, high: State, notes: Notes) -> None:
                 current,
             )
         if row.resistance > 0:
-            heat, _ = hottest(sheet, row, high)
+            heat, _ = hottest(sheet, place, high)
             allowed = (row.rated_dissipation or 0.0) * left
             notes.require(
                 heat <= allowed * _EDGE,
@@ -108,10 +108,9 @@ def walk_shorted_light(sheet: ReadSheet, high: State, notes: Notes) -> float:
 
 def _check_run_of(sheet: ReadSheet, place: int, row: Row, high: State, current: float, notes: Notes) -> None:
     for run in sheet.runs:
-        rows = rows_of(sheet, run)
-        if place not in rows:
+        if place not in run.rows:
             continue
-        others = sum(sheet.rows[at].count * high.currents[at] for at in rows) - high.currents[place]
+        others = carried(sheet, run, high) - high.currents[place]
         if _guarded(sheet):
             # The fuse opens before the wire suffers: its rating is not above what the wire carries.
             continue
@@ -138,7 +137,7 @@ def _within(sheet: ReadSheet, run: Run, current: float, when: str, notes: Notes)
 
 def walk_wires(sheet: ReadSheet, high: State, worst: float, notes: Notes) -> None:
     """Hold every run against its ampacity and, where it bends, against breaking."""
-    served = {at for run in sheet.runs for at in rows_of(sheet, run)}
+    served = {at for run in sheet.runs for at in run.rows}
     notes.require(
         len(served) == len(sheet.rows) or not sheet.runs,
         "count_differs",
@@ -146,9 +145,8 @@ def walk_wires(sheet: ReadSheet, high: State, worst: float, notes: Notes) -> Non
         "some row hangs on no run",
     )
     for run in sheet.runs:
-        rows = rows_of(sheet, run)
         main = high.total if _guarded(sheet) else worst
-        current = main if run.label == "W0" else sum(sheet.rows[at].count * high.currents[at] for at in rows)
+        current = main if run.label == "W0" else carried(sheet, run, high)
         _within(sheet, run, current, "in the worst corner", notes)
         if sheet.flexing and not _cautioned(sheet, "wire_too_thin_to_flex"):
             notes.require(

@@ -12,14 +12,13 @@ from lampwright.quantities import Unit, json_name, unit_of
 from lampwright.records import quickly_made
 
 
-@quickly_made
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Light:
     """One kind of light as the sheet states it. [V, A, Ω, °C, V/K]."""
 
     name: str
     count: int
-    sent: object = field(compare=False)  # JSON: neither hashed nor compared
+    sent: object
     colour: str
     forward_voltage: float
     forward_voltage_min: float
@@ -34,6 +33,8 @@ class Light:
     built_in_resistance_low: float
     built_in_resistance_high: float
     built_in_series_count: int
+    #: Its curve at a corner and a temperature, where that was worked out already.
+    curves: dict[tuple[str, float], Any] = field(default_factory=dict, init=False, repr=False)
 
 
 @quickly_made
@@ -53,10 +54,10 @@ class Row:
 @quickly_made
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One wire run as printed: both its wires."""
+    """One wire run as printed: both its wires; ``rows`` are the indexes of the rows it serves."""
 
     label: str
-    rows: tuple[str, ...]
+    rows: tuple[int, ...]
     run_length: float
     current: float
     awg: int | None
@@ -249,18 +250,19 @@ def read_sheet(document: object) -> ReadSheet:
             for place, each in enumerate(_list(document, "light_figures"))
         )
     }
+    rows = tuple(
+        _row(Members(each, f"strings.{place}"), lights)
+        for place, each in enumerate(_list(document, "strings"))
+    )
     fuse, switch = document.get("fuse"), document.get("switch")
     return ReadSheet(
         document=document,
         buildable=bool(document["buildable"]),
         source=_source(Members(basis.get("supply"), "basis.supply")),
         lights=lights,
-        rows=tuple(
-            _row(Members(each, f"strings.{place}"), lights)
-            for place, each in enumerate(_list(document, "strings"))
-        ),
+        rows=rows,
         runs=tuple(
-            _run(Members(each, f"wires.{place}")) for place, each in enumerate(_list(document, "wires"))
+            _run(Members(each, f"wires.{place}"), rows) for place, each in enumerate(_list(document, "wires"))
         ),
         fuse=None if fuse is None else Members(fuse, "fuse").every(FUSE_FIGURES),
         switch=None if switch is None else Members(switch, "switch").every(SWITCH_FIGURES),
@@ -340,12 +342,13 @@ def _row(members: Members, lights: Mapping[str, Light]) -> Row:
     )
 
 
-def _run(members: Members) -> Run:
+def _run(members: Members, rows: Sequence[Row]) -> Run:
     awg = members.get("awg")
     label = str(members.need("label"))
+    served = set() if label == "W0" else set(labels_in(str(members.need("serves"))))
     return Run(
         label=label,
-        rows=() if label == "W0" else labels_in(str(members.need("serves"))),
+        rows=tuple([at for at, row in enumerate(rows) if not served.isdisjoint(labels_in(row.label))]),
         run_length=members.number("run_length"),
         current=members.number("current"),
         awg=None if awg is None else int(awg),

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from lampwright.auditor import figures, joints, limits
-from lampwright.auditor.circuit import on_source
 from lampwright.auditor.reading import ReadSheet, read_sheet
 from lampwright.auditor.report import AuditReport, Notes, UnreadableSheetError
 from lampwright.auditor.wiring import area_of
@@ -59,10 +58,11 @@ def audit(document: Mapping[str, Any]) -> AuditReport:
 def _examine(sheet: ReadSheet, notes: Notes) -> None:
     figures.check_lights(sheet, notes)
     figures.check_source(sheet, notes)
-    high = figures.check_rows(sheet, notes)
+    states = figures.check_rows(sheet, notes)
+    high = states["current_high"]
     figures.check_parts(sheet, notes)
     joints.check_joints(sheet, notes)
-    figures.check_texts(sheet.document, "sheet", notes)
+    figures.check_texts(sheet.document, ("sheet",), notes)
     limits.walk_rows(sheet, high, notes)
     if any(area_of(run) <= 0 for run in sheet.runs):
         # A sheet that found no wire says so; a buildable one has to have them all.
@@ -78,7 +78,5 @@ def _examine(sheet: ReadSheet, notes: Notes) -> None:
     worst = limits.walk_shorted_light(sheet, high, notes)
     limits.walk_wires(sheet, high, worst, notes)
     limits.walk_fuse(sheet, loops, notes)
-    usual = on_source(sheet, sheet.source.voltage, sheet.source.resistance, "expected").total
-    fresh = on_source(sheet, sheet.source.highest, sheet.source.resistance_low, "expected").total
-    limits.walk_supply(sheet, usual if sheet.source.battery else fresh, notes)
+    limits.walk_supply(sheet, states["current" if sheet.source.battery else "current_fresh"].total, notes)
     limits.walk_switch(sheet, worst, notes)
