@@ -9,7 +9,7 @@ supply over the break, which is how a break is found.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -78,6 +78,7 @@ class Bench:
     ready: dict[tuple[str, Fault, int, int], Prepared | None] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    sound: dict[str, list[_Run]] = field(default_factory=dict, init=False, repr=False, compare=False)
     burning: dict[Fault, bool] = field(default_factory=dict, init=False, repr=False, compare=False)
     alone: dict[int, float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
@@ -227,6 +228,17 @@ class Solved:
     total: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """A run at a corner with all its rows sound: loop resistance [Ω], its rows, their branches and whose."""
+
+    label: str
+    loop: float
+    places: tuple[int, ...]
+    branches: list[Prepared]
+    owners: list[int]
+
+
 def _row_branch(row: Row, corner: str) -> tuple[tuple[Diode, ...], float]:
     sign = {"low": 1.0, "expected": 0.0, "high": -1.0}[corner]
     diodes: tuple[Diode, ...] = ()
@@ -365,44 +377,66 @@ def _ready(bench: Bench, corner: str, place: int, count: int, fault: Fault) -> P
     return bench.ready[key]
 
 
+def _sound_runs(bench: Bench, corner: str) -> list[_Run]:
+    """Return the runs at a corner with all their rows sound."""
+    if corner not in bench.sound:
+        grouped: dict[str, list[int]] = {}
+        for place, row in enumerate(bench.rows):
+            grouped.setdefault(row.run or f"row {place}", []).append(place)
+        bench.sound[corner] = [
+            _Run(run, bench.rows[places[0]].loop, tuple(places), *_on_run(bench, corner, places, SOUND))
+            for run, places in grouped.items()
+        ]
+    return bench.sound[corner]
+
+
+def _on_run(
+    bench: Bench, corner: str, places: Sequence[int], fault: Fault
+) -> tuple[list[Prepared], list[int]]:
+    """Return the branches on a run, one row of them faulty, and whose each is (-1: faulty)."""
+    branches: list[Prepared] = []
+    owners: list[int] = []
+    for place in places:
+        row = bench.rows[place]
+        if row.reversed:
+            continue
+        alike = row.count - (1 if place == fault.row else 0)
+        sound = _ready(bench, corner, place, alike, SOUND) if alike else None
+        if sound is not None:
+            branches.append(sound)
+            owners.append(place)
+        changed = _ready(bench, corner, place, 1, fault) if place == fault.row else None
+        if changed is not None:
+            branches.append(changed)
+            owners.append(-1)
+    return branches, owners
+
+
 def _runs_with(
     bench: Bench, corner: str, fault: Fault
 ) -> tuple[list[tuple[float, list[Prepared]]], list[int]]:
     """Return the runs with their branches, one row of them faulty, and whose each branch is (-1: faulty)."""
-    grouped: dict[str, list[int]] = {}
-    for place, row in enumerate(bench.rows):
-        grouped.setdefault(row.run or f"row {place}", []).append(place)
     runs: list[tuple[float, list[Prepared]]] = []
     owners: list[int] = []
-    for run, places in grouped.items():
-        if fault.kind == "run_open" and run == fault.run:
-            continue
-        branches: list[Prepared] = []
-        for place in places:
-            row = bench.rows[place]
-            if row.reversed:
+    for run in _sound_runs(bench, corner):
+        loop, branches, whose = run.loop, run.branches, run.owners
+        if fault.row in run.places:
+            branches, whose = _on_run(bench, corner, run.places, fault)
+        elif fault.run == run.label:
+            if fault.kind == "run_open":
                 continue
-            alike = row.count - (1 if place == fault.row else 0)
-            sound = _ready(bench, corner, place, alike, SOUND) if alike else None
-            if sound is not None:
-                branches.append(sound)
-                owners.append(place)
-            changed = _ready(bench, corner, place, 1, fault) if place == fault.row else None
-            if changed is not None:
-                branches.append(changed)
-                owners.append(-1)
-        loop = bench.rows[places[0]].loop
-        if fault.kind == "run_poor" and run == fault.run:
-            rows = sum(bench.rows[place].count for place in places)
-            loop += (
-                POOR_CONTACT
-                * POOR_SPREAD[corner]
-                * _usual_resistance(bench, corner, bench.rows[places[0]])
-                / rows
-            )
+            loop += _poor_run(bench, corner, run.places)
         if branches:
             runs.append((loop, branches))
+            owners += whose
     return runs, owners
+
+
+def _poor_run(bench: Bench, corner: str, places: Sequence[int]) -> float:
+    """Return what a poor contact adds to a run that serves these rows."""
+    rows = sum([bench.rows[place].count for place in places])
+    usual = _usual_resistance(bench, corner, bench.rows[places[0]])
+    return POOR_CONTACT * POOR_SPREAD[corner] * usual / rows
 
 
 def _usual_resistance(bench: Bench, corner: str, row: Row) -> float:
@@ -556,9 +590,7 @@ def _far_end(bench: Bench, corner: str, state: Solved, fault: Fault) -> float:
             carried += (other.count - (1 if place == fault.row else 0)) * state.currents[place]
     loop = row.loop
     if fault.kind == "run_poor" and fault.run == row.run:
-        rows = sum(other.count for other in bench.rows if other.run == row.run)
-        first = next(other for other in bench.rows if other.run == row.run)
-        loop += POOR_CONTACT * POOR_SPREAD[corner] * _usual_resistance(bench, corner, first) / rows
+        loop += _poor_run(bench, corner, [at for at, other in enumerate(bench.rows) if other.run == row.run])
     return state.parting - carried * loop
 
 

@@ -77,18 +77,22 @@ def effect_of(bench: Bench, fault: Fault, usual: tuple[float, ...] | None = None
     base = usual if usual is not None else solve(bench).currents
     state = solve(bench, "expected", fault)
     ratios = tuple(
-        current / before if before > 0 else 0.0 for current, before in zip(state.currents, base, strict=True)
+        [
+            current / before if before > 0 else 0.0
+            for current, before in zip(state.currents, base, strict=True)
+        ]
     )
     faulty = None
     if fault.row >= 0:
         faulty = state.faulty / base[fault.row] if base[fault.row] > 0 else 0.0
-    lights = sum(row.count * len(row.leds) for row in bench.rows)
-    lost = 0.0
+    lights, lost = 0, 0.0
     for place, row in enumerate(bench.rows):
+        each = len(row.leds)
+        lights += row.count * each
         rest = row.count - (1 if place == fault.row else 0)
-        lost += rest * len(row.leds) * max(0.0, 1 - ratios[place])
+        lost += rest * each * max(0.0, 1 - ratios[place])
         if place == fault.row and faulty is not None:
-            out = len(row.leds) * max(0.0, 1 - faulty)
+            out = each * max(0.0, 1 - faulty)
             lost += max(out, 1.0) if fault.kind == "light_short" else out
     over = burns(bench, fault)
     if over and fault.row >= 0:  # what burns out gives no light either
@@ -152,26 +156,25 @@ def _sign(bench: Bench, fault: Fault, ratios: tuple[float, ...], faulty: float |
         return ""
     if shorts(bench, fault):
         return "fuse_at_once" if bench.blows else "supply_hot"
-    others = [
-        ratio for place, ratio in enumerate(ratios) if place != fault.row or bench.rows[place].count > 1
-    ]
     if fault.row < 0:
-        if all(ratio < DARK for ratio in ratios):
+        least, most = min(ratios, default=0.0), max(ratios, default=0.0)
+        if most < DARK:
             return "nothing_lights"
-        if any(ratio < DARK for ratio in ratios):
+        if least < DARK:
             return "kind_out"
-        if all(ratio < DIM for ratio in ratios):
+        if most < DIM:
             return "all_dim"
-        if any(ratio < DIM for ratio in ratios):
+        if least < DIM:
             return "row_dim" if fault.run else "all_dim"
-        if any(ratio > BRIGHT for ratio in ratios):
+        if most > BRIGHT:
             return "all_bright"
-        return "all_dim" if min(ratios, default=1.0) < 1 else "all_bright"
+        return "all_dim" if least < 1 else "all_bright"
     if fault.kind == "light_short":
         if len(bench.rows[fault.row].leds) > 1:
             return "light_out"
         faulty = 0.0  # its only light is dark, whatever flows past it
     if faulty is not None and faulty < DARK:
+        others = len(bench.rows) > 1 or bench.rows[fault.row].count > 1
         return "row_out" if others else "nothing_lights"
     if faulty is not None and faulty < DIM:
         return "row_dim"
