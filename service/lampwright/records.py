@@ -10,7 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import MISSING, fields
-from typing import Any, TypeVar, overload
+from functools import cache
+from operator import attrgetter
+from typing import TYPE_CHECKING, Any, TypeVar, overload
+
+if TYPE_CHECKING:
+    # The type checker holds the members against the record for the one it knows.
+    from dataclasses import replace as altered
+
+__all__ = ["Later", "altered", "quickly_made"]
 
 Record = TypeVar("Record")
 Item = TypeVar("Item", covariant=True)
@@ -143,3 +151,50 @@ def quickly_made(kind: type[Record]) -> type[Record]:
     made.__annotations__ = dict(kind.__init__.__annotations__)
     kind.__init__ = made  # type: ignore[method-assign]
     return kind
+
+
+@cache
+def _members(kind: Any) -> tuple[Callable[[Any], Any], dict[str, int]]:
+    """Return what reads all members of a dataclass that are set when it is made, and their places."""
+    names = [member.name for member in fields(kind) if member.init]
+    places = {name: place for place, name in enumerate(names)}
+    # Of one name alone an attrgetter returns no tuple.
+    return attrgetter(*names, names[0]), places
+
+
+if not TYPE_CHECKING:
+
+    def altered(record: Record, /, **changes: object) -> Record:
+        """Return a dataclass with some members changed: what ``dataclasses.replace`` does, quicker.
+
+        Parameters
+        ----------
+        record : Record
+            A dataclass; members that are set when it is made are taken over, all others begin afresh.
+        **changes
+            Members by name.
+
+        Raises
+        ------
+        TypeError
+            If it has no such member to be set.
+
+        Examples
+        --------
+        >>> from dataclasses import dataclass
+        >>> @dataclass(frozen=True)
+        ... class Point:
+        ...     x: float
+        ...     y: float
+        >>> altered(Point(1.0, 2.0), y=3.0)
+        Point(x=1.0, y=3.0)
+        """
+        kind = type(record)
+        read, places = _members(kind)
+        values = list(read(record))
+        values.pop()
+        for name, value in changes.items():
+            if name not in places:
+                raise TypeError(f"{kind.__name__}.{name} is no member that can be set")
+            values[places[name]] = value
+        return kind(*values)

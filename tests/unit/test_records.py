@@ -1,4 +1,4 @@
-"""Objects made quickly are what the dataclass would have made."""
+"""Objects made or altered quickly are what the dataclass would have made."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 import lampwright
-from lampwright.records import quickly_made
+from lampwright.records import altered, quickly_made
 
 NOTHING: Mapping[str, object] = MappingProxyType({})
 
@@ -161,3 +161,27 @@ def test_it_is_quicker() -> None:
         return best
 
     assert spent(Quick) < spent(Plain)
+
+
+@pytest.mark.parametrize("kind", [Plain, Quick, Longer])
+def test_a_record_is_altered_as_replace_does_it(kind: type[Any]) -> None:
+    record = kind(1.0, 2.0, ["a"], around="x")
+    changed = altered(record, width=5.0, notes=["b"])
+    assert changed == dataclasses.replace(record, width=5.0, notes=["b"])
+    assert type(changed) is kind
+    assert altered(record) == record
+    with pytest.raises(TypeError, match="height" if kind is not Longer else "depth"):
+        altered(record, **{"height" if kind is not Longer else "depth": 1.0})
+
+
+def test_members_that_are_no_arguments_begin_afresh() -> None:
+    @dataclass(frozen=True)
+    class Known:
+        size: float
+        found: dict[str, float] = field(default_factory=dict, init=False)
+
+    first = Known(1.0)
+    first.found["a"] = 1.0
+    assert altered(first, size=2.0).found == {}
+    with pytest.raises(TypeError, match="found"):
+        altered(first, found={})

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import accumulate
 
 from lampwright.physics.discharge import Discharge, discharge
 from lampwright.physics.loads import Converter
 from lampwright.planner.feeding import Feeding, Lights, brightness_at, dark_voltage, feeding, stop_voltage
 from lampwright.planner.models.energy import Curve, RuntimeAsk, RuntimeFigures
-from lampwright.records import quickly_made
+from lampwright.records import altered, quickly_made
 from lampwright.tables.batteries import BatteryFigure
 
 #: A bank with too little to do switches off after this long (two models: 30 s and 60 s). [s]
@@ -132,7 +132,7 @@ def with_spread(found: Lasting, fed: Feeding, ask: RuntimeAsk, spread: Spread) -
     if spread == NO_SPREAD:
         return found
     low, high = _band(fed, ask, found.runtime, spread)
-    return replace(found, runtime_low=low, runtime_high=high)
+    return altered(found, runtime_low=low, runtime_high=high)
 
 
 def light_spread(ask: RuntimeAsk, runtime: float) -> Spread:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 
 from lampwright.physics.conductors import loop_resistance
@@ -30,6 +30,7 @@ from lampwright.planner.models.parts import Supply
 from lampwright.planner.models.wiring import FuseAnswer, FuseAsk, FuseFigures, SwitchAnswer
 from lampwright.planner.wire import conductor_resistance, resolve_size
 from lampwright.quantities import show, three_digits
+from lampwright.records import altered
 from lampwright.tables.batteries import battery_types
 from lampwright.tables.fuses import (
     cold_resistance,
@@ -331,7 +332,7 @@ def _sent(ask: FuseAsk) -> _Rating | None:
     known = _ratings(style)
     nearest = min(known, key=lambda each: abs(math.log(each.rated_current / (ask.rated_current or 1.0))))
     scale = ask.rated_current / nearest.rated_current
-    return replace(nearest, rated_current=ask.rated_current, opens_from=nearest.opens_from * scale)
+    return altered(nearest, rated_current=ask.rated_current, opens_from=nearest.opens_from * scale)
 
 
 def _sound(place: _Place, rating: _Rating) -> bool:
@@ -346,7 +347,7 @@ def _instead(ask: FuseAsk, place: _Place) -> dict[str, object]:
     style has to be named.
     """
     asked = _in_window(place, ask.style) if ask.style is not None else None
-    best = asked if asked is not None and _sound(place, asked) else _chosen(replace(ask, style=None), place)
+    best = asked if asked is not None and _sound(place, asked) else _chosen(altered(ask, style=None), place)
     if best is None or not _sound(place, best):
         return {}
     if best.style == (ask.style or USUAL_STYLE):
@@ -586,7 +587,7 @@ def guarded(
         and asked.rated_current is None
         and any(each.code == "fuse_not_needed" for each in answer.findings)
     ):
-        answer = fuse(replace(asked, rated_current=0.0))
+        answer = fuse(altered(asked, rated_current=0.0))
     return wires, answer
 
 

@@ -8,7 +8,6 @@ the rows of that kind stand side by side at its end.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 from lampwright.planner.arrangement import arrangements
 from lampwright.planner.findings import finding
@@ -34,6 +33,7 @@ from lampwright.planner.texts import percent, volts
 from lampwright.planner.together import Loops, loops_of, solve_build
 from lampwright.planner.wire import wire
 from lampwright.quantities import show
+from lampwright.records import altered
 from lampwright.tables.batteries import battery_type
 
 MAIN_RUN = 0.3  # m from supply to distribution where nobody says otherwise (common practice, no source)
@@ -55,7 +55,7 @@ class _Tag:
 def _arranged(ask: BuildAsk) -> tuple[Arrangement | None, tuple[Finding, ...], list[Step], list[str]]:
     """Return the recommended arrangement with what was found on the way."""
     lights = tuple(
-        replace(light, led=replace(light.led, as_sent=_Tag(place))) for place, light in enumerate(ask.lights)
+        altered(light, led=altered(light.led, as_sent=_Tag(place))) for place, light in enumerate(ask.lights)
     )
     answer = arrangements(
         ArrangementAsk(
@@ -99,7 +99,7 @@ def _planned_strings(ask: BuildAsk, chosen: Arrangement) -> tuple[PlannedString,
                 row=row_span(start, end - start),
                 light_names=tuple(light.name for light in lights),
                 leds=tuple(light.led for light in lights),
-                solved=replace(
+                solved=altered(
                     solved,
                     branch_count=end - start,
                     leds=tuple(
@@ -240,7 +240,7 @@ def _placed(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     for each in findings:
         thicker = each.suggestion.get("awg")
         suggestion = each.suggestion if thicker is None else {"on_hand_awg": [thicker]}
-        found.append(replace(each, field=_MEMBERS.get(each.field, each.field), suggestion=suggestion))
+        found.append(altered(each, field=_MEMBERS.get(each.field, each.field), suggestion=suggestion))
     return tuple(found)
 
 
@@ -375,12 +375,12 @@ def plan_build(ask: BuildAsk) -> Plan:
         _supply_findings(ask, design_current),
     )
     wires = tuple(
-        replace(each, figures=replace(each.figures, findings=_placed(each.figures.findings)))
+        altered(each, figures=altered(each.figures, findings=_placed(each.figures.findings)))
         for each in wires
     )
-    fitted = replace(fitted, findings=_placed(fitted.findings))
+    fitted = altered(fitted, findings=_placed(fitted.findings))
     if hours is not None:
-        hours = replace(hours, findings=_placed(hours.findings))
+        hours = altered(hours, findings=_placed(hours.findings))
     for part in (*(each.figures for each in wires), fitted, *((hours,) if hours is not None else ())):
         working.extend(part.working)
         sources.extend(part.sources)
@@ -405,7 +405,7 @@ def plan_build(ask: BuildAsk) -> Plan:
         working=tuple(dict.fromkeys(working)),
         sources=tuple(dict.fromkeys(sources)),
     )
-    return replace(plan, findings=(*findings, *clashes(plan)))
+    return altered(plan, findings=(*findings, *clashes(plan)))
 
 
 def _nothing(ask: BuildAsk, found: tuple[Finding, ...], working: list[Step], sources: list[str]) -> Plan:

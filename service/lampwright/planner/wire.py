@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 
 from lampwright.errors import ContradictionError
@@ -25,7 +25,7 @@ from lampwright.planner.findings import finding
 from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.wiring import WireAnswer, WireAsk, WireFigures
 from lampwright.quantities import show, three_digits
-from lampwright.records import quickly_made
+from lampwright.records import altered, quickly_made
 from lampwright.tables.wires import (
     insulation_named,
     metric_sizes,
@@ -211,7 +211,7 @@ def _lowest_stop(ask: WireAsk, candidates: Sequence[_Size]) -> tuple[WireFigures
     thickest = _figures(ask, candidates[-1]) if candidates else None
     if thickest is not None and _uses(ask, thickest)[1] <= 1 and (thickest.drop_fraction or 0) < _HOPELESS:
         return thickest, ()
-    bought = wire(replace(ask, on_hand_awg=None))
+    bought = wire(altered(ask, on_hand_awg=None))
     if bought.awg is None:
         return None, bought.findings
     return None, (
@@ -315,7 +315,7 @@ def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...
 
 def _instead(ask: WireAsk) -> tuple[dict[str, object], str]:
     """Return a wire that does by the members this one was sent by, and in words."""
-    free = replace(ask, awg=None, conductor_area=None, on_hand_awg=None)
+    free = altered(ask, awg=None, conductor_area=None, on_hand_awg=None)
     if ask.awg is None:
         for row in metric_sizes():
             size = _Size(next_thinner_awg(row.conductor_area), row.conductor_area, metric=True)
@@ -333,7 +333,7 @@ def _instead(ask: WireAsk) -> tuple[dict[str, object], str]:
 
 def _at_voltage(ask: WireAsk, volts: float) -> WireFigures | None:
     """Return the wire the same power needs at another voltage."""
-    other = replace(
+    other = altered(
         ask,
         supply_voltage=volts,
         current=ask.current * ask.supply_voltage / volts,
@@ -341,7 +341,7 @@ def _at_voltage(ask: WireAsk, volts: float) -> WireFigures | None:
         conductor_area=None,
     )
     chosen, limit = _choose(other, _candidates(other))
-    return None if chosen is None else replace(chosen, limited_by=limit, supply_voltage=volts)
+    return None if chosen is None else altered(chosen, limited_by=limit)
 
 
 def _saving(ask: WireAsk, figures: WireFigures) -> WireFigures | None:
@@ -351,7 +351,7 @@ def _saving(ask: WireAsk, figures: WireFigures) -> WireFigures | None:
     higher = next((volts for volts in _USUAL_VOLTAGES if volts > ask.supply_voltage * 1.9), None)
     if higher is None:
         return None
-    other = _at_voltage(replace(ask, on_hand_awg=None), higher)
+    other = _at_voltage(altered(ask, on_hand_awg=None), higher)
     return other if other is not None and other.awg is not None and other.awg >= figures.awg + 2 else None
 
 
@@ -439,7 +439,7 @@ def wire(ask: WireAsk) -> WireAnswer:
         if chosen is None:
             chosen, extra = _lowest_stop(ask, candidates)
         else:
-            chosen = replace(chosen, limited_by=limit)
+            chosen = altered(chosen, limited_by=limit)
     if chosen is None:
         return WireAnswer(*(None,) * 8, supply_voltage=ask.supply_voltage, findings=extra)
     return WireAnswer(

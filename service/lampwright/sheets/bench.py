@@ -10,7 +10,7 @@ supply over the break, which is how a break is found.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from lampwright.physics.circuits import Branch
@@ -22,7 +22,7 @@ from lampwright.planner.models.circuits import CircuitAsk
 from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.strings import source_resistances
 from lampwright.planner.together import CORNERS, Prepared, loops_of, prepared, served, solve_prepared
-from lampwright.records import quickly_made
+from lampwright.records import altered, quickly_made
 from lampwright.tables.batteries import battery_type
 
 METER = 10e6  # Ω, the inner resistance of a common digital meter (common practice, no source)
@@ -326,7 +326,7 @@ def alone(bench: Bench, corner: str, fault: Fault) -> Solved:
     sound, row = solve(bench, corner), bench.rows[fault.row]
     found = _faulty_branch(row, corner, fault)
     current = 0.0 if found is None else string_current(sound.parting, found[0], found[1] + row.loop)
-    return replace(sound, faulty=current, total=sound.total + current - sound.currents[fault.row])
+    return altered(sound, faulty=current, total=sound.total + current - sound.currents[fault.row])
 
 
 def _solved(bench: Bench, corner: str, fault: Fault, volts: float) -> Solved:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from lampwright.auditor import audit
 from lampwright.planner.cautions import cautions_for, deference, facts_of
@@ -17,7 +16,7 @@ from lampwright.planner.strings import string_model
 from lampwright.planner.texts import counted
 from lampwright.planner.together import loops_of
 from lampwright.quantities import show
-from lampwright.records import Later
+from lampwright.records import Later, altered
 from lampwright.sheets.bench import bench_of_plan
 from lampwright.sheets.checks import bench_checks
 from lampwright.sheets.document import led_figures, sheet_document
@@ -39,7 +38,7 @@ def build_sheet(ask: BuildAsk) -> Sheet:
     failures = audit_findings(document) if sheet.buildable else ()
     if failures:
         findings = (*failures, *sheet.findings)
-        sheet = replace(
+        sheet = altered(
             sheet, buildable=False, safe="no", findings=findings, reserve=_reserve(plan, findings)
         )
         document = sheet_document(sheet)

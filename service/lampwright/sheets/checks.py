@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from lampwright.physics.diodes import forward_voltage, string_current
 from lampwright.physics.heating import thermal_resistance, touch_temperature
 from lampwright.physics.resistors import dissipation
@@ -11,6 +9,7 @@ from lampwright.planner.cautions import HAND_WARM
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.parts import Led
 from lampwright.planner.together import CORNERS
+from lampwright.records import altered
 from lampwright.sheets.bench import (
     SMALL_RESISTANCE,
     Bench,
@@ -110,7 +109,7 @@ def _turned(bench: Bench) -> Bench:
     At a given voltage a higher resistor gets more volts and less current, so for volts the tolerance
     goes the other way than for the corners of current.
     """
-    return replace(bench, rows=tuple(replace(row, tolerance=-row.tolerance) for row in bench.rows))
+    return altered(bench, rows=tuple(altered(row, tolerance=-row.tolerance) for row in bench.rows))
 
 
 def _resistor_band(row: Row, turned: dict[str, Solved], place: int) -> tuple[float, float]:
@@ -153,8 +152,8 @@ def _check(check: str, tips: str, band: Band, means: Meanings) -> BenchCheck:
         good_but=means.good_but,
     )
     if check == "total_current":
-        return replace(found, current=middle, current_low=least, current_high=most)
-    return replace(found, voltage=middle, voltage_low=least, voltage_high=most)
+        return altered(found, current=middle, current_low=least, current_high=most)
+    return altered(found, voltage=middle, voltage_low=least, voltage_high=most)
 
 
 def _trunk_tips(bench: Bench, check: str) -> str:
@@ -174,7 +173,7 @@ def _resistor_check(bench: Bench, place: int, band: Band, means: Meanings) -> Be
     each = f"each of R-{span_words(row.row)}" if row.count > 1 else f"R-{row.first}"
     found = _check(f"resistor_{place}", f"across {each}, lights on", band, means)
     least, middle, most = (volts / row.resistance for volts in band)
-    return replace(found, current=middle, current_low=least, current_high=most)
+    return altered(found, current=middle, current_low=least, current_high=most)
 
 
 def _hot(row: Row, current: float) -> bool:

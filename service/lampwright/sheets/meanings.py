@@ -10,12 +10,12 @@ row looks alike (dark, dim, too bright) stand together, the likeliest first.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lampwright.physics.diodes import forward_voltage, string_current
 from lampwright.planner.catalogue import led_from_part, led_model
 from lampwright.quantities import show
-from lampwright.records import quickly_made
+from lampwright.records import altered, quickly_made
 from lampwright.sheets.bench import (
     Bench,
     Fault,
@@ -250,13 +250,13 @@ def _completed(
     found = _meanings(told, band)
     for head, kinds, words in _OF_SUPPLY:
         if not getattr(found, head) and any(head_of(with_fault(Fault(kind)), band) == head for kind in kinds):
-            found = replace(found, **{head: words})
+            found = altered(found, **{head: words})
     return found
 
 
 def _filled(meanings: Meanings, **empty: str) -> Meanings:
     """Return the meanings, with words for heads under which no fault falls."""
-    return replace(meanings, **{head: words for head, words in empty.items() if not getattr(meanings, head)})
+    return altered(meanings, **{head: words for head, words in empty.items() if not getattr(meanings, head)})
 
 
 def at_light(bench: Bench, place: int, at: int, band: Band, *, exact: bool = True) -> Meanings:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from lampwright.planner.joints import lead_of
 from lampwright.planner.labels import first_row, light_label, rows_in
@@ -14,6 +13,7 @@ from lampwright.planner.names import own_names
 from lampwright.planner.sheet import DEFAULT_RUN, MAIN_RUN
 from lampwright.planner.together import served
 from lampwright.quantities import show, three_digits
+from lampwright.records import altered
 from lampwright.sheets.parts import supply_words
 from lampwright.sheets.wording import (
     hours,
@@ -72,7 +72,7 @@ def build_steps(plan: Plan, checks: Sequence[BenchCheck]) -> tuple[BuildStep, ..
         *_run_steps(bench),
         *_last_steps(bench),
     ]
-    return tuple(replace(step, number=number) for number, step in enumerate(steps, start=1))
+    return tuple(altered(step, number=number) for number, step in enumerate(steps, start=1))
 
 
 class _Bench:
