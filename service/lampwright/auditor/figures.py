@@ -473,20 +473,30 @@ def _checks(document: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
 
 
 def check_runtime(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -> None:
-    """Compare the current at the start with what the rows take at the voltage printed beside it."""
+    """Compare currents at the start with what the rows take at the voltage printed beside them."""
     runtime = sheet.document.get("runtime")
-    if not isinstance(runtime, Mapping):
-        return
-    members = Members(runtime, "runtime")
-    voltage, current = members.get("start_voltage"), members.get("start_current")
-    if voltage is None or current is None:
-        return
+    told = {"runtime": runtime}
+    for place, others in (
+        ("runtime.alternatives", runtime.get("alternatives") if isinstance(runtime, Mapping) else None),
+        ("comparison", sheet.document.get("comparison")),
+    ):
+        if isinstance(others, Sequence) and not isinstance(others, str):
+            told.update({f"{place}.{at}": other for at, other in enumerate(others)})
     rows = [
         row_branch(row, "expected", _LIGHTS_IN_USE, _row_loop(sheet, loops, place))
         for place, row in enumerate(sheet.rows)
     ]
-    taken = solve_parallel(voltage, 0.0, rows).supply_current
-    notes.agree("runtime.start_current_ma", current, taken, 0.01, 1e-5)
+    solved: dict[float, float] = {}  # the same batteries stand in both lists
+    for place, battery in told.items():
+        if not isinstance(battery, Mapping):
+            continue
+        members = Members(battery, place)
+        voltage, current = members.get("start_voltage"), members.get("start_current")
+        if voltage is not None and current is not None:
+            if voltage not in solved:
+                solved[voltage] = solve_parallel(voltage, 0.0, rows).supply_current
+            taken = solved[voltage]
+            notes.agree(f"{place}.start_current_ma", current, taken, 0.01, 1e-5)
 
 
 def _row_loop(sheet: ReadSheet, loops: Mapping[str, float], place: int) -> float:

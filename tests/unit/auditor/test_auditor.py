@@ -220,6 +220,17 @@ def test_labels():
     assert labels_in("") == ()
 
 
+@pytest.mark.parametrize("place", ["comparison", "alternatives"])
+def test_what_another_battery_would_give_is_judged(sheets, place):
+    document = copy.deepcopy(sheets["miners_lamp"])
+    others = document["comparison"] if place == "comparison" else document["runtime"]["alternatives"]
+    assert audit(document).sound
+    others[0]["start_current_ma"] *= 0.9
+    del others[0]["display"]
+    (failure,) = audit(document).failures
+    assert failure.place.endswith(f"{place}.0.start_current_ma")
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_sabotage_is_caught(sheets, kind):
     chance = random.Random(7)

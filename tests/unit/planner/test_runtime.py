@@ -247,7 +247,7 @@ def test_alternatives_are_what_the_other_battery_would_be_told(load: dict[str, o
 
 def test_a_higher_cut_off_is_suggested_only_where_the_load_leaves_the_battery_above_it() -> None:
     light = runtime(ask("nimh_9v", load_current=0.01, stop_at=2.0))
-    heavy = runtime(ask("nimh_9v", load_power=5.0, stop_at=2.0))
+    heavy = runtime(ask("nimh_9v", load_power=10.0, stop_at=2.0))
     said = [
         next(each for each in found.findings if each.code == "deep_discharge") for found in (light, heavy)
     ]
