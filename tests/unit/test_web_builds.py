@@ -32,6 +32,8 @@ def test_a_form_becomes_a_build() -> None:
         "lights.1.count": "many",
         "resistors.on_hand_ohm": "100, 220; 4k7",
         "wire.flexing": "yes",
+        "fuse.rated_current_ma": "0",
+        "fuse.style": "blade",
         "usage.hours_wanted_h": " 90 min ",
     }
     assert builds.build_from_form(fields) == {
@@ -47,6 +49,7 @@ def test_a_form_becomes_a_build() -> None:
         ],
         "resistors": {"on_hand_ohm": [100, 220, "4k7"]},
         "wire": {"flexing": True},
+        "fuse": {"rated_current_ma": 0.0, "style": "blade"},
         "usage": {"hours_wanted_h": "90 min"},
     }
 

@@ -214,6 +214,15 @@ class CircuitFuseSchema(AskSchema):
     style = Word(words.fuse_styles, "style of fuse")
 
 
+class BuildFuseSchema(AskSchema):
+    """The fuse a build has: kept and judged; left out, one is found where one is needed."""
+
+    document_name = "BuildFuse"
+
+    rated_current = bounds.fuse_rating()
+    style = Word(words.fuse_styles, "style of fuse")
+
+
 class BuildResistorsSchema(ResistorWishesFields):
     """What resistors a build may use."""
 

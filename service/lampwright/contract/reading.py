@@ -17,12 +17,13 @@ from lampwright.contract.slips import (
     check_light,
     check_printed,
     check_readings,
+    check_sold,
     check_supply,
     within,
 )
 from lampwright.errors import ContradictionError
 from lampwright.planner.catalogue import led_from_figures, led_from_part
-from lampwright.planner.models.build import BuildAsk, ResistorWishes, Usage, WireWishes
+from lampwright.planner.models.build import BuildAsk, FuseWishes, ResistorWishes, Usage, WireWishes
 from lampwright.planner.models.circuits import (
     ArrangementAsk,
     CircuitAsk,
@@ -388,6 +389,18 @@ _USAGE = (
 _WISHES = ("max_drop", "flexing", "enclosed", "bundled_count", "insulation")
 
 
+def _fuse_wishes(fuse: Loaded) -> FuseWishes:
+    """Return the fuse a build names, refused where no such rating is sold."""
+    wishes = FuseWishes(**picked(fuse, ("rated_current", "style")))
+    if wishes.rated_current:
+        from lampwright.planner.protection import sold_ratings
+
+        with within("fuse"):
+            check_fuse(fuse["rated_current"])
+            check_sold(fuse["rated_current"], sold_ratings(wishes.style))
+    return wishes
+
+
 def build_ask(loaded: Loaded) -> BuildAsk:
     """Return the ask of ``/v1/build-sheets``."""
     from lampwright.planner.sheet import DEFAULT_RUN
@@ -410,6 +423,7 @@ def build_ask(loaded: Loaded) -> BuildAsk:
         ),
         wire=WireWishes(**picked(wire, _WISHES), on_hand_awg=_gauges(wire)),
         usage=Usage(**picked(usage, _USAGE)),
+        fuse=_fuse_wishes(loaded.get("fuse", {})),
         mix_colours=loaded["mix_colours"],
         ambient_temperature=loaded["ambient_temperature"],
     )

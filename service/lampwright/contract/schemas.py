@@ -16,6 +16,7 @@ from lampwright.contract.pieces import (
     LED_FIGURES,
     SUPPLY,
     BenchReadingSchema,
+    BuildFuseSchema,
     BuildResistorsSchema,
     BuildSupplySchema,
     BuildWireSchema,
@@ -198,6 +199,7 @@ class BuildSheetsSchema(AskSchema):
     lights = Many(Inner(light_schema), 1, 24, required=True)
     resistors = Inner(BuildResistorsSchema)
     wire = Inner(BuildWireSchema)
+    fuse = Inner(BuildFuseSchema)
     usage = Inner(UsageSchema)
     mix_colours = Flag(load_default=False)
     ambient_temperature = bounds.ambient()

@@ -7,6 +7,7 @@ supply below the light's voltage) is answered, not refused.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -141,6 +142,19 @@ def check_fuse(rated_current: float | None) -> None:
             f"no fuse is made for {rated_current:g} mA",
             f"did you mean {plain_number(likely)} mA?",
             likely,
+        )
+
+
+def check_sold(rated_current: float, sold: Iterable[float]) -> None:
+    """Refuse a fuse of a rating that is not sold; ``sold`` are those that are, in A."""
+    nearest = sorted({each * 1000 for each in sold}, key=lambda each: abs(math.log(each / rated_current)))
+    if not math.isclose(nearest[0], rated_current, rel_tol=1e-6):
+        near = [plain_number(round(each, 3)) for each in sorted(nearest[:2])]
+        raise ContradictionError(
+            "rated_current",
+            f"no such fuse of {rated_current:g} mA is sold",
+            f"next to it are {' and '.join(near)} mA",
+            nearest[0],
         )
 
 

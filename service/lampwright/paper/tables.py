@@ -445,7 +445,9 @@ def key_figures(sheet: Sheet) -> tuple[tuple[str, str], ...]:
     if plan.fuse is not None and plan.fuse.rated_current:
         found.append(("Fuse F1", show(plan.fuse.rated_current, "ma")))
     elif plan.fuse is not None:
-        found.append(("Fuse", "none needed" if plan.fuse.needed == "optional" else "none fits"))
+        told = {each.code for each in plan.fuse.findings}
+        fitted = "none fits" if plan.fuse.rated_current is None else "none fitted"
+        found.append(("Fuse", "none needed" if "fuse_not_needed" in told else fitted))
     return tuple(found)
 
 

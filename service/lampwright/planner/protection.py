@@ -224,7 +224,7 @@ def _useless(place: _Place) -> bool:
     return _into_short(place) <= SMALLEST_USUAL
 
 
-def _optional(place: _Place, best: _Rating | None, supply_name: str) -> Finding:
+def _optional(ask: FuseAsk, place: _Place, best: _Rating | None, supply_name: str) -> Finding:
     """Say why no fuse is needed, or what a short circuit does where one is left out all the same."""
     short = show(_into_short(place), "ma") if _into_short(place) != math.inf else "an unknown current"
     carries = "" if place.ampacity is None else f", and this wire carries {show(place.ampacity, 'ma')}"
@@ -232,14 +232,13 @@ def _optional(place: _Place, best: _Rating | None, supply_name: str) -> Finding:
         return finding(
             "fuse_not_needed", supply=supply_name, short=short, carries=carries, field="rated_current"
         )
-    suggestion = {"rated_current": best.rated_current} if best else {}
     return finding(
         "fuse_left_out",
         supply=supply_name,
         short=short,
         carries=carries,
         advice=f"a {show(best.rated_current, 'ma')} fuse" if best else "a fuse",
-        suggestion=suggestion,
+        suggestion=_instead(ask, place),
         field="rated_current",
     )
 
@@ -360,7 +359,7 @@ def _missing(
 ) -> tuple[Finding, ...]:
     """Judge a build without a fuse."""
     if need == "optional":
-        return (_optional(place, best, supply_name),)
+        return (_optional(ask, place, best, supply_name),)
     style = f", {styles()[best.style].name}," if best and best.style != USUAL_STYLE else ""
     advice = f"a {show(best.rated_current, 'ma')} fuse{style}" if best else "a fuse"
     code = "fuse_missing" if need == "required" else "fuse_advised"
@@ -512,26 +511,24 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     fitted: _Rating | None
     if ask.rated_current is not None:
         fitted = _sent(ask)
-        findings = (
-            _missing(ask, place, need, best, name)
-            if fitted is None
-            else _judge(place, fitted, need, name, _instead(ask, place))
-        )
-        figures = _figures(place, fitted) if fitted else _none_fitted(place, 0.0)
+        if fitted is None:
+            findings, figures = _missing(ask, place, need, best, name), _none_fitted(place, 0.0)
+        else:
+            findings = _judge(place, fitted, need, name, _instead(ask, place))
+            figures = _figures(place, fitted)
     elif best is not None:
         fitted = best
-        findings = _judge(place, best, need, name)
-        if need == "optional" and (_harmless(place) or _useless(place)):
-            findings += (_optional(place, best, name),)
-        figures = _figures(place, best)
+        findings, figures = _judge(place, best, need, name), _figures(place, best)
     elif need == "optional":
         fitted = None
-        findings = (_optional(place, None, name),)
+        findings = (_optional(ask, place, None, name),)
         figures = _none_fitted(place, 0.0)
     else:
         fitted = None
         findings = (_no_value(ask, place),)
         figures = _none_fitted(place, None)
+    if fitted is not None and need == "optional" and (_harmless(place) or _useless(place)):
+        findings += (_optional(ask, place, best, name),)
     return FuseAnswer(
         rated_current=figures.rated_current,
         style=figures.style if fitted is not None else ask.style,
@@ -549,7 +546,25 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     )
 
 
-_THICKER_HELPS = ("no_fuse_fits", "no_fuse_between", "fuse_will_not_open")
+def sold_ratings(style: str | None) -> tuple[float, ...]:
+    """Return the ratings a fuse is sold in, of one style or of any that is fitted unasked. [A]."""
+    tried = _FALLBACK_STYLES if style is None else (style,)
+    return tuple(each.rated_current for one in tried for each in _ratings(one))
+
+
+def style_sold(rated_current: float | None) -> str | None:
+    """Return the first style that is fitted unasked and sold in this rating [A], None where none is.
+
+    >>> style_sold(2.0), style_sold(3.0), style_sold(0.3)
+    ('glass_5x20', 'blade', None)
+    """
+    for style in _FALLBACK_STYLES:
+        if any(math.isclose(each, rated_current or 0.0, rel_tol=1e-6) for each in sold_ratings(style)):
+            return style
+    return None
+
+
+_THICKER_HELPS = ("no_fuse_fits", "no_fuse_between", "fuse_will_not_open", "fuse_too_big")
 
 
 def guarded(
@@ -558,8 +573,9 @@ def guarded(
 ) -> tuple[tuple[PlannedWire, ...], FuseAnswer]:
     """Return wires and the fuse before them, the wires thickened until a fuse fits and can do its work.
 
-    Behind cells too weak to harm the wire none is fitted: a holder for nothing is two joints more that can
-    break. Behind a supply with a plug one is, for what is printed on it is no promise of its short circuit.
+    Behind cells too weak to harm the wire none is fitted unless it is wished: a holder for nothing is two
+    joints more that can break. Behind a supply with a plug one is, for what is printed on it is no promise
+    of its short circuit.
 
     Parameters
     ----------
@@ -581,12 +597,9 @@ def guarded(
             break
         wires, answer = thicker, fuse(ask_for(thicker))
     asked = ask_for(wires)
+    wished = asked.rated_current is not None or asked.style is not None
     weak = asked.supply is not None and _weak_cells(asked.supply)
-    if (
-        weak
-        and asked.rated_current is None
-        and any(each.code == "fuse_not_needed" for each in answer.findings)
-    ):
+    if weak and not wished and any(each.code == "fuse_not_needed" for each in answer.findings):
         answer = fuse(altered(asked, rated_current=0.0))
     return wires, answer
 

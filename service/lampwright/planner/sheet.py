@@ -15,7 +15,7 @@ from lampwright.planner.joints import joints_and_cuts
 from lampwright.planner.judging import BATTERY_OVERLOAD, fades, steadier
 from lampwright.planner.labels import SPAN, row_span
 from lampwright.planner.models.base import Finding, Step, stopped
-from lampwright.planner.models.build import BuildAsk, Plan, PlannedString, PlannedWire
+from lampwright.planner.models.build import BuildAsk, FuseWishes, Plan, PlannedString, PlannedWire
 from lampwright.planner.models.circuits import (
     Arrangement,
     ArrangementAsk,
@@ -25,9 +25,9 @@ from lampwright.planner.models.circuits import (
 )
 from lampwright.planner.models.energy import RuntimeAnswer, RuntimeAsk
 from lampwright.planner.models.parts import Supply
-from lampwright.planner.models.wiring import FuseAsk, WireAsk
+from lampwright.planner.models.wiring import FuseAnswer, FuseAsk, WireAsk
 from lampwright.planner.names import clashes
-from lampwright.planner.protection import guarded, switch
+from lampwright.planner.protection import guarded, style_sold, switch
 from lampwright.planner.runtime import runtime
 from lampwright.planner.texts import percent, volts
 from lampwright.planner.together import Loops, loops_of, solve_build
@@ -176,7 +176,25 @@ def _fuse_ask(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float
         enclosed=ask.wire.enclosed,
         supply=ask.supply,
         ambient_temperature=ask.ambient_temperature,
+        rated_current=ask.fuse.rated_current,
+        style=ask.fuse.style or style_sold(ask.fuse.rated_current),
     )
+
+
+def _fuse_placed(fitted: FuseAnswer, ask: BuildAsk) -> FuseAnswer:
+    """Return the fuse with its findings about the member that decides it: itself, where it was sent."""
+    wished = ask.fuse != FuseWishes()
+    found = []
+    for each in fitted.findings:
+        if wished and each.field in ("rated_current", "style"):
+            send = dict(each.suggestion)
+            if "rated_current" in send and fitted.style:
+                send.setdefault("style", fitted.style)
+            each = replace(each, field=f"fuse.{each.field}", suggestion=send)
+        elif each.code == "fuse_not_needed":
+            each = replace(each, field="supply")
+        found.append(each)
+    return replace(fitted, findings=tuple(found))
 
 
 def planned_runtime(ask: BuildAsk, strings: Sequence[PlannedString], loops: Loops) -> RuntimeAnswer | None:
@@ -223,7 +241,7 @@ _PLACES = {
 }
 _MEMBERS = {
     **{stem: f"{place}.{stem}" for place, stems in _PLACES.items() for stem in stems},
-    # Not asked of a build: what decides it is.
+    # Not asked of a build, or not sent: what decides it is.
     "awg": "wire.on_hand_awg",
     "conductor_area": "wire.on_hand_awg",
     "rated_current": "wire.on_hand_awg",
@@ -349,6 +367,7 @@ def plan_build(ask: BuildAsk) -> Plan:
         lambda least: _planned_wires(ask, strings, design_current, least),
         lambda planned: _fuse_ask(ask, planned, design_current),
     )
+    fitted = _fuse_placed(fitted, ask)
     loops = loops_of(strings, wires)
     low, expected, high = (
         solve_build(strings, loops, ask.supply, corner, ask.ambient_temperature).supply_current

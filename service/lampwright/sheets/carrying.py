@@ -66,6 +66,8 @@ SHORT = {
     "enclosed": "F",
     "flash_rate_hz": "P",
     "start_clock": "S",
+    "fuse": "U",
+    "style": "Y",
     "forward_voltage_v": "V",
     "rated_current_ma": "E",
     "colour": "o",
@@ -142,7 +144,7 @@ def carried(ask: BuildAsk) -> dict[str, object]:
         "lights": [_light(light) for light in ask.lights],
     }
     usual = BuildAsk(ask.title, ask.supply, ask.lights)
-    for member in ("resistors", "wire", "usage"):
+    for member in ("resistors", "wire", "fuse", "usage"):
         changed = _changed(getattr(ask, member), getattr(usual, member))
         if changed:
             found[member] = changed

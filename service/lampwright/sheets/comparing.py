@@ -126,6 +126,8 @@ _MEMBERS = {
     "tolerance_pct": "tolerance of resistors, %",
     "hours_wanted_h": "hours wanted",
     "flexing": "moves",
+    "rated_current_ma": "fuse, mA",
+    "style": "style of fuse",
     "worn": "worn",
     "max_drop_pct": "loss in the wire, %",
     "ambient_temperature_degc": "air, °C",

@@ -66,7 +66,7 @@ def basis(plan: Plan) -> dict[str, object]:
     ask = plan.ask
     found = named({"ambient_temperature": ask.ambient_temperature, "mix_colours": ask.mix_colours})
     found["display"] = {"ambient_temperature": show(ask.ambient_temperature, "degc")}
-    for member in ("supply", "wire", "usage", "resistors"):
+    for member in ("supply", "wire", "fuse", "usage", "resistors"):
         found[member] = written(getattr(ask, member))
     return found
 

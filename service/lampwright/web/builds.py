@@ -16,8 +16,8 @@ _COUNTS = ("count", "cells_in_series", "packs_in_parallel", "bundled_count")
 _TICKS = ("flexing", "enclosed", "worn", "air_travel", "mix_colours")
 _OF_BATTERIES = ("cells_in_series", "packs_in_parallel", "capacity_mah")
 _OF_ADAPTERS = ("supply_voltage_v", "supply_voltage_min_v", "source_resistance_ohm", "current_limit_ma")
-_WORDS = ("title", "name", "led", "colour", "battery", "e_series", "insulation", "start_clock")
-_GROUPS = ("supply", "lights", "resistors", "wire", "usage")
+_WORDS = ("title", "name", "led", "colour", "battery", "e_series", "insulation", "start_clock", "style")
+_GROUPS = ("supply", "lights", "resistors", "wire", "fuse", "usage")
 _SYMBOLS = {
     "ma": "mA",
     "v": "V",

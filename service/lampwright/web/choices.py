@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from lampwright.tables.batteries import battery_types
+from lampwright.tables.fuses import styles
 from lampwright.tables.leds import led_colours, led_types
 from lampwright.tables.supplies import supply_types
 from lampwright.tables.wires import insulations, wire_sizes
@@ -69,6 +70,13 @@ def insulation_choices() -> tuple[Group, ...]:
     """Return what a wire may be covered with, each as (id, name)."""
     known = ((row.insulation, row.name[:1].upper() + row.name[1:]) for row in insulations().values())
     return (_group("", [("", "Not known: ordinary hook-up wire"), *known]),)
+
+
+@cache
+def fuse_style_choices() -> tuple[Group, ...]:
+    """Return the styles of fuse, each as (id, name)."""
+    known = ((row.style, row.name[:1].upper() + row.name[1:]) for row in styles().values())
+    return (_group("", [("", "As it fits"), *known]),)
 
 
 @cache

@@ -111,6 +111,7 @@ def plan() -> Response:
         powers=choices.power_choices(),
         colours=choices.colour_choices(),
         insulations=choices.insulation_choices(),
+        fuse_styles=choices.fuse_style_choices(),
         wire_sizes=choices.wire_areas(),
         examples=[(name, builds.example(name)["title"]) for name in builds.EXAMPLES],
     )
@@ -118,7 +119,7 @@ def plan() -> Response:
 
 def _for_form(build: dict[str, Any]) -> dict[str, Any]:
     """Return a build in which every group is there, lists are text, and no light is missing."""
-    groups = {group: build.get(group, {}) for group in ("supply", "resistors", "wire", "usage")}
+    groups = {group: build.get(group, {}) for group in ("supply", "resistors", "wire", "fuse", "usage")}
     shown = {name: dict(group) if isinstance(group, dict) else {} for name, group in groups.items()}
     for group in shown.values():
         for name, value in group.items():

@@ -48,6 +48,7 @@ FULL = {
     ],
     "resistors": {"e_series": "E96", "tolerance_pct": 1, "on_hand_ohm": [100, 220, 470]},
     "wire": {"flexing": True, "max_drop_pct": 5, "on_hand_awg": [24, 28], "bundled_count": 4},
+    "fuse": {"rated_current_ma": 0, "style": "blade"},
     "usage": {"hours_wanted_h": 6, "duty_pct": 50, "worn": True, "start_clock": "14:30"},
     "mix_colours": True,
     "ambient_temperature_degc": 5,

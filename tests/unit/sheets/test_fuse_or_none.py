@@ -9,12 +9,14 @@ import re
 import pytest
 
 from lampwright.contract.calculations import read
+from lampwright.contract.faults import RefusalError
 from lampwright.drawing.wiring import wiring_svg
 from lampwright.paper.html import render_html
 from lampwright.paper.parts_csv import render_csv
 from lampwright.paper.text import render_text
 from lampwright.planner.models.build import Sheet
 from lampwright.sheets.build import build_sheet
+from lampwright.sheets.comparing import compare
 
 F1 = re.compile(r"\bF1\b")
 COIN = {"battery": "lithium_coin_cr2032"}
@@ -85,3 +87,83 @@ def test_a_nine_volt_block_heats_thin_wire_and_not_thick():
     assert thin.plan.fuse.rated_current
     assert thick.plan.fuse.rated_current == 0.0
     assert thin.plan.fuse.short_circuit_current > thin.plan.fuse.largest
+
+
+LITHIUM = {"battery": "liion_18650", "cells_in_series": 2}
+CELLS = {"battery": "alkaline_aa", "cells_in_series": 3}
+
+
+def told(sheet: Sheet) -> list[tuple[str, str]]:
+    return [(each.code, each.field) for each in sheet.findings if "fuse" in each.code or "audit" in each.code]
+
+
+@pytest.mark.parametrize(
+    ("supply", "fuse", "rated", "style"),
+    [
+        (COIN, {"rated_current_ma": 400}, 0.4, "glass_5x20"),
+        (COIN, {"style": "resettable"}, 0.05, "resettable"),
+        (CELLS, {"rated_current_ma": 2000}, 2.0, "glass_5x20"),
+        # Sold as a flat one only.
+        (CELLS, {"rated_current_ma": 3000}, 3.0, "blade"),
+        (CELLS, {"rated_current_ma": 200, "style": "resettable"}, 0.2, "resettable"),
+    ],
+    ids=str,
+)
+def test_a_fuse_that_is_sent_is_kept(supply, fuse, rated, style):
+    sheet = sheet_on(supply, fuse=fuse)
+    assert (sheet.plan.fuse.rated_current, sheet.plan.fuse.style) == (rated, style)
+    assert sheet.safe != "no"
+    for form, text in forms(sheet).items():
+        assert F1.search(text), form
+    # The wires are thick enough for it, and the audit agrees.
+    assert rated <= sheet.plan.fuse.largest
+    assert not {code for code, _ in told(sheet)} - {"fuse_not_needed", "resettable_drops_volts"}
+
+
+@pytest.mark.parametrize(
+    ("supply", "code", "safe", "head"),
+    [
+        (COIN, "fuse_not_needed", "yes", "none needed"),
+        ({"battery": "alkaline_9v"}, "fuse_left_out", "yes", "none fitted"),
+        (CELLS, "fuse_advised", "with_care", "none fitted"),
+        (LITHIUM, "fuse_missing", "no", "none fitted"),
+    ],
+    ids=str,
+)
+def test_none_may_be_sent_and_is_judged(supply, code, safe, head):
+    sheet = sheet_on(supply, fuse={"rated_current_ma": 0})
+    assert sheet.plan.fuse.rated_current == 0.0
+    assert told(sheet) == [(code, "fuse.rated_current")]
+    assert (sheet.safe == "no") == (safe == "no")
+    assert f"Fuse: {head}" in render_text(sheet)
+    assert not F1.search(sheet.drawing_text)
+
+
+def test_the_wire_in_the_drawer_may_be_too_thin_for_it():
+    sheet = sheet_on(LITHIUM, fuse={"rated_current_ma": 2000}, wire={"on_hand_awg": [28]})
+    assert sheet.safe == "no"
+    assert ("fuse_too_big", "fuse.rated_current") in told(sheet)
+    assert "audit_failed" not in {code for code, _ in told(sheet)}
+
+
+@pytest.mark.parametrize(
+    ("fuse", "likely"),
+    [
+        ({"rated_current_ma": 0.5}, 500),
+        ({"rated_current_ma": 300}, 315),
+        ({"rated_current_ma": 1200, "style": "blade"}, 1000),
+    ],
+    ids=str,
+)
+def test_what_is_not_sold_is_refused_with_the_next(fuse, likely):
+    with pytest.raises(RefusalError) as refused:
+        sheet_on(CELLS, fuse=fuse)
+    (entry,) = refused.value.entries
+    assert entry.pointer == "/fuse/rated_current_ma"
+    assert entry.suggestion == pytest.approx(likely)
+
+
+def test_what_changed_names_the_fuse():
+    changed = compare(sheet_on(CELLS), sheet_on(CELLS, fuse={"rated_current_ma": 0}))
+    assert "Fuse, mA: not set, now 0." in changed.changed
+    assert "Fuse F1: 400 mA, now none." in changed.effects

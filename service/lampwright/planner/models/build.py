@@ -43,6 +43,14 @@ class WireWishes:
 
 
 @dataclass(frozen=True, slots=True)
+class FuseWishes:
+    """The fuse a maker has or wants; 0: none fitted. Rating and style are found where left out."""
+
+    rated_current: float | None = None
+    style: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Usage:
     """How the build is used. Times in s."""
 
@@ -65,6 +73,7 @@ class BuildAsk:
     resistors: ResistorWishes = ResistorWishes()
     wire: WireWishes = WireWishes()
     usage: Usage = Usage()
+    fuse: FuseWishes = FuseWishes()
     mix_colours: bool = False
     ambient_temperature: float = 25.0
 

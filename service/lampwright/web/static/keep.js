@@ -8,7 +8,7 @@ const SHORT = {
   rated_dissipation_w: "p", on_hand_ohm: "h", wire: "W", on_hand_awg: "a", max_drop_pct: "D",
   flexing: "f", bundled_count: "B", insulation: "j", usage: "u", hours_wanted_h: "H", duty_pct: "g",
   hours_per_day_h: "z", air_travel: "A", mix_colours: "X", ambient_temperature_degc: "C",
-  worn: "O", enclosed: "F", flash_rate_hz: "P", start_clock: "S", forward_voltage_v: "V", rated_current_ma: "E", colour: "o",
+  worn: "O", enclosed: "F", flash_rate_hz: "P", start_clock: "S", fuse: "U", style: "Y", forward_voltage_v: "V", rated_current_ma: "E", colour: "o",
 };
 const LONG = Object.fromEntries(Object.entries(SHORT).map(([long, short]) => [short, long]));
 const LIMIT = 20000; // characters of an unpacked build; more is no build
