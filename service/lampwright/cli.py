@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -107,29 +108,39 @@ def _form(chosen: str | None, output: str | None) -> str:
     return chosen or (ending if ending in FORMATS else "text")
 
 
+def _answered(
+    name: str, read: Callable[[], Any], calculate: Callable[[Any], Any], of: str = ""
+) -> tuple[dict[str, Any], Any] | None:
+    """Return the inputs as understood and the answer; None, and what is wrong said, where there is none."""
+    from lampwright.contract.calculations import refusing, understand
+    from lampwright.contract.faults import RefusalError
+
+    try:
+        request = read()
+        inputs, ask = understand(name, request)
+        with refusing(request):
+            return inputs, calculate(ask)
+    except ValueError as error:
+        _say(str(error))
+    except RefusalError as error:
+        for entry in error.entries:
+            hint = f"; {entry.hint}" if entry.hint else ""
+            _say(f"{of}{entry.pointer or 'the build'} {entry.detail}{hint}")
+    return None
+
+
 def print_sheet(file: str, form: str, output: str | None) -> int:
     """Print the sheet of a build; 0 where it can be built, 1 where something says stop, 2 unreadable.
 
     2 as well where the file it is to be written to cannot be written.
     """
-    from lampwright.contract.calculations import refusing, understand
-    from lampwright.contract.faults import RefusalError
     from lampwright.errors import LampwrightError
     from lampwright.sheets.build import build_sheet
 
-    try:
-        request = _read(file)
-        inputs, ask = understand("build-sheets", request)
-        with refusing(request):
-            found = build_sheet(ask)
-    except ValueError as error:
-        _say(str(error))
+    answered = _answered("build-sheets", lambda: _read(file), build_sheet, of=f"{file}: ")
+    if answered is None:
         return UNREADABLE
-    except RefusalError as error:
-        for entry in error.entries:
-            hint = f"; {entry.hint}" if entry.hint else ""
-            _say(f"{file}: {entry.pointer or 'the build'} {entry.detail}{hint}")
-        return UNREADABLE
+    inputs, found = answered
     try:
         text = _formed(found, inputs, form)
     except LampwrightError as error:  # a PDF without the extra
@@ -150,23 +161,14 @@ def print_sheet(file: str, form: str, output: str | None) -> int:
 def compare_files(before: str, after: str, form: str) -> int:
     """Say what differs between two builds; 0 where the second can be built, 1 where not, 2 unreadable."""
     from lampwright.contract.answers import dump
-    from lampwright.contract.calculations import refusing, understand
-    from lampwright.contract.faults import RefusalError
     from lampwright.sheets.comparing import compare_builds
 
-    try:
-        request = {"before": _read(before), "after": _read(after)}
-        inputs, ask = understand("build-comparisons", request)
-        with refusing(request):
-            found = compare_builds(ask)
-    except ValueError as error:
-        _say(str(error))
+    answered = _answered(
+        "build-comparisons", lambda: {"before": _read(before), "after": _read(after)}, compare_builds
+    )
+    if answered is None:
         return UNREADABLE
-    except RefusalError as error:
-        for entry in error.entries:
-            hint = f"; {entry.hint}" if entry.hint else ""
-            _say(f"{entry.pointer} {entry.detail}{hint}")
-        return UNREADABLE
+    inputs, found = answered
     if form == "json":
         text = json.dumps(dump(inputs, found), ensure_ascii=False, indent=2) + "\n"
     else:
