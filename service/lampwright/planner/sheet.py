@@ -190,11 +190,11 @@ def _fuse_placed(fitted: FuseAnswer, ask: BuildAsk) -> FuseAnswer:
             send = dict(each.suggestion)
             if "rated_current" in send and fitted.style:
                 send.setdefault("style", fitted.style)
-            each = replace(each, field=f"fuse.{each.field}", suggestion=send)
+            each = altered(each, field=f"fuse.{each.field}", suggestion=send)
         elif each.code == "fuse_not_needed":
-            each = replace(each, field="supply")
+            each = altered(each, field="supply")
         found.append(each)
-    return replace(fitted, findings=tuple(found))
+    return altered(fitted, findings=tuple(found))
 
 
 def planned_runtime(ask: BuildAsk, strings: Sequence[PlannedString], loops: Loops) -> RuntimeAnswer | None:
