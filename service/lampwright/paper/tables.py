@@ -20,7 +20,7 @@ from lampwright.planner.supplies import pack_name
 from lampwright.quantities import show
 from lampwright.sheets.parts import WIRE_COLOURS
 from lampwright.sheets.steps import band, useful
-from lampwright.sheets.wording import hours, light_words, listed, mixed, set_lasts, span_words
+from lampwright.sheets.wording import hours, light_words, listed, mixed, percent, set_lasts, span_words
 from lampwright.tables.batteries import battery_type
 
 BLANK = "______"
@@ -377,12 +377,16 @@ def comparison(sheet: Sheet) -> Table:
                 pack_name(name, figures.cells_in_series, figures.packs_in_parallel),
                 f"about {hours(figures.runtime)}",
                 spread,
+                "-" if figures.brightness is None else percent(figures.brightness),
                 "-" if figures.mass is None else show(figures.mass, "g"),
                 "-" if figures.sets_needed is None else str(figures.sets_needed),
             )
         )
-    columns = ("supply", "hours", "likely range", "weight", "sets to pack, one spare")
-    note = "With these very rows. Make a new sheet before you change: fuse, wire and readings change with it."
+    columns = ("supply", "hours", "likely range", "light", "weight", "sets to pack, one spare")
+    note = (
+        "With these very rows; light beside that on this sheet's supply, hours to half of it. Make a new "
+        "sheet before you change: fuse, wire and readings change with it."
+    )
     return Table("Other supplies for these lights", columns, tuple(rows), note)
 
 

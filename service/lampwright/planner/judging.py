@@ -246,9 +246,12 @@ def _rounded_down(current: float) -> float:
 
 
 def usual_voltage_finding(
-    bounds: Bounds, supply: Supply, currents: Corners, wanted: float
+    bounds: Bounds, supply: Supply, currents: Corners, wanted: float, count: int
 ) -> tuple[Finding, ...]:
-    """Return a note where the supply's highest voltage, not the wanted current, set the resistor."""
+    """Return a note where the supply's highest voltage, not the wanted current, set a resistor.
+
+    ``count`` is how many lights are in its row.
+    """
     if bounds.decided_by == "wanted" or currents.expected > 0.75 * wanted:
         return ()
     return (
@@ -257,6 +260,7 @@ def usual_voltage_finding(
             field=supply_member(supply),
             current=milliamps(currents.expected),
             wanted=milliamps(wanted),
+            fewer=", or fewer lights in the row" if count > 1 else "",
         ),
     )
 
@@ -264,6 +268,7 @@ def usual_voltage_finding(
 def drawer_finding(
     drawer: tuple[ResistorChoice, ...],
     recommended: float | None,
+    wanted: float,
     instead: Callable[[float], Instead] | None = None,
 ) -> Finding:
     """Return the note of a drawer with no single part in the window, and what comes nearest.
@@ -289,7 +294,10 @@ def drawer_finding(
                 current=current,
                 one=nearest,
             )
-        nearest += f", or take the nearest safe choice, {made}: {current}"
+        if first.current >= _LOOKS_OFF * wanted:
+            nearest += f", or take the nearest safe choice, {made}: {current}"
+        else:
+            suggestion.clear()
     return finding(
         "drawer_none_fits", field="on_hand_resistance", suggestion=suggestion, window=window, nearest=nearest
     )

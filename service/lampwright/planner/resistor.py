@@ -135,7 +135,8 @@ def _answered(ask: ResistorAsk, *, whole: bool) -> ResistorAnswer:
         better=best.resistance if sent is not None and best.resistance != sent else None,
     )
     if sent is None:
-        said = usual_voltage_finding(best.bounds, supply, currents, wanted) if resistance else ()
+        count = len(string.leds)
+        said = usual_voltage_finding(best.bounds, supply, currents, wanted, count) if resistance else ()
         findings = (*best.findings, *said, *findings)
         if stopped(findings) and not string.reversed:
             return _nothing(string, supply, model, Recommended(None, best.bounds, findings), wanted, whole)
@@ -146,7 +147,7 @@ def _answered(ask: ResistorAsk, *, whole: bool) -> ResistorAnswer:
     known = sent is not None and any(math.isclose(entry.resistance, sent) for entry in drawer)
     if ask.on_hand is not None and not known and not any(entry.within for entry in drawer):
         instead = partial(Instead, string, model, supply, ambient)
-        findings = (*findings, drawer_finding(drawer, best.resistance, instead))
+        findings = (*findings, drawer_finding(drawer, best.resistance, wanted, instead))
     return ResistorAnswer(
         row.leds,
         row.series_count,

@@ -295,7 +295,7 @@ def _judged(
     )
     found = _placed(said, row.place) if said else []
     if resistance:
-        found.extend(usual_voltage_finding(bounds, ask.supply, currents, row.wanted))
+        found.extend(usual_voltage_finding(bounds, ask.supply, currents, row.wanted, len(row.leds)))
     return tuple(found)
 
 
@@ -329,7 +329,7 @@ def _resistor(
     for entry in drawer:
         if entry.within and not entry.joined:
             return entry.resistance, ()
-    return preferred, (drawer_finding(drawer, preferred),)
+    return preferred, (drawer_finding(drawer, preferred, row.wanted),)
 
 
 def _string(ask: ArrangementAsk, row: Row, resistance: float) -> StringAsk:

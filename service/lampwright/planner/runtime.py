@@ -26,6 +26,7 @@ from lampwright.planner.lasting import (
 )
 from lampwright.planner.models.base import Step
 from lampwright.planner.models.energy import RuntimeAnswer, RuntimeAsk, RuntimeFigures
+from lampwright.planner.models.parts import Supply
 from lampwright.planner.runtime_findings import clock_texts, runtime_findings
 from lampwright.planner.supplies import MAX_VOLTAGE, supply_from_battery
 from lampwright.quantities import show
@@ -87,6 +88,7 @@ def runtime(ask: RuntimeAsk) -> RuntimeAnswer:
         start_voltage=found.start_voltage,
         start_current=found.start_current,
         energy=energy(fed),
+        brightness=1.0 if fed.rows else None,
         curve=curve,
         swap_times=swaps,
         swap_clock=clock_texts(ask.start_clock, swaps),
@@ -134,8 +136,19 @@ def _alternatives(
             continue
         figures_there = figures_for(replace(ask, supply=offer), spread, lights)
         if figures_there.runtime:
-            found.append(figures_there)
+            found.append(replace(figures_there, brightness=_light_beside(lights, supply, offer)))
     return tuple(found)
+
+
+def _light_beside(lights: Lights | None, supply: Supply, offer: Supply) -> float | None:
+    """Return the light of the dimmest row on another battery, over what it gives on this one."""
+    if lights is None:
+        return None
+    parts = []
+    for row, resistance, _, _ in lights.rows:
+        here = row.current(supply.supply_voltage, resistance)
+        parts.append(row.current(offer.supply_voltage, resistance) / here if here > 0 else 0.0)
+    return min(parts)
 
 
 def _working(

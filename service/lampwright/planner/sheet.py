@@ -337,12 +337,15 @@ def _fading(
             told.append(each)
         elif rows := said.pop(code, []):
             left = [f"{row.row.replace(SPAN, ' to ')} {percent(_kept(row))}" for row in rows]
+            said_of = f"rows keep a part of their light: {', '.join(left)}"
+            if len(rows) == 1 and SPAN not in rows[0].row:
+                said_of = f"row {rows[0].row} keeps {percent(_kept(rows[0]))} of its light"
             told.append(
                 finding(
                     code,
                     field=each.field,
                     lowest=volts(supply.supply_voltage_min),
-                    left=f"rows keep a part of their light: {', '.join(left)}",
+                    left=said_of,
                     steadier=steadier(max(len(row.leds) for row in rows)),
                 )
             )

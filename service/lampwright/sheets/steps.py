@@ -119,10 +119,13 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
             f"No battery on. Sleeves on. Join the packs' leads, black to red of the next ({listed(packs)})."
         )
         steps.append(_step(text, packs))
+    fitted = bench.plan.fuse
+    strong = fitted is not None and fitted.needed == "required"
+    apart = "bare ends apart, for there is no fuse yet; " if strong else ""
     steps.append(
         _step(
-            f"TEST the supply alone, on DC volts: {lead.on}, a tip on each lead. No minus sign: red tip is "
-            f"on plus. Mark plus; {lead.off}.",
+            f"TEST the supply alone, on DC volts: {apart}{lead.on}, a tip on each lead. No minus sign: red "
+            f"tip is on plus. Mark plus; {lead.off}.",
             gate=True,
             reading=bench.good("supply_off"),
         )
@@ -135,7 +138,7 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
             part = "In-line holder of F1" if bench.holder else "F1"
             said.append(f"{part} to supply+, close to the supply ({fuse[0]}).")
         if plug:
-            after = "Its other lead" if fuse else "supply+"
+            after = "Its other lead" if fuse else "Supply+"
             said.append(f"{after} and supply− to the socket half ({listed(plug)}).")
         if fuse and bench.holder:
             said.append("Fit the fuse.")
@@ -145,7 +148,10 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
         steps.append(_step(text, gate=True))
     bare = [light.led for light in bench.plan.ask.lights if not light.led.prewired]
     if bare:
-        text = f"TEST each light: meter on diode test, red tip on the {plus_side(bare[0])}. It glows."
+        sides = listed(dict.fromkeys(plus_side(led) for led in bare), "or")
+        text = f"TEST each light: meter on diode test, red tip on the {sides}. It glows."
+        if any(led.colour == "infrared" for led in bare):
+            text += " Infrared does not show: look through a phone's camera, here and from now on."
         weak = dict.fromkeys(light_words(led) for led in bare if led.forward_voltage > DIODE_TEST)
         if weak:
             text += f" Meter too weak for {listed(weak, 'or')}? Its row's test will tell."

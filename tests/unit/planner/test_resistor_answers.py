@@ -395,6 +395,9 @@ def test_an_empty_or_useless_drawer_is_said_to_be_one():
     empty = ask(supply_from_voltage(9.0), RED, on_hand=())
     assert empty.on_hand == ()
     assert codes(empty) == ["drawer_none_fits"]
+    dark = ask(supply_from_voltage(9.0), RED, on_hand=(1_000_000.0,)).findings[0]
+    assert "nearest safe" not in dark.remedy
+    assert dark.suggestion == {}
     small = ask(supply_from_voltage(9.0), RED, on_hand=(10.0,))
     assert small.on_hand == ()
     large = ask(supply_from_voltage(9.0), RED, on_hand=(10_000.0,))

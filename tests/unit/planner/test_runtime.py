@@ -182,6 +182,19 @@ def test_cold_is_told_in_whole_percent_and_where_to_keep_the_pack() -> None:
     assert "cooler;" in next(each.remedy for each in hot.findings if each.code == "outside_battery_range")
 
 
+def test_another_battery_is_told_with_the_light_it_gives() -> None:
+    """NiMH cells in place of alkaline: a fifth less voltage, so rows near it get far less light."""
+    red, white = (led_from_part(each) for each in ("red_5mm", "white_5mm"))
+    rows = tuple(StringAsk((led,), ohm) for led, ohm in ((white, 82.0), (red, 150.0)))
+    there = {each.battery: each for each in runtime(ask("alkaline_aaa", 3, strings=rows)).alternatives}
+    assert there["alkaline_aa"].brightness == pytest.approx(1.0)
+    nimh = there["nimh_aa"]
+    assert nimh.brightness is not None
+    assert 0.3 < nimh.brightness < 0.6
+    assert hours(nimh) > hours(there["alkaline_aa"])
+    assert runtime(ask("alkaline_aaa", 3, load_current=0.1)).alternatives[0].brightness is None
+
+
 def test_bank_asleep() -> None:
     answer = runtime(ask("power_bank_5v", load_current=0.04, wake_current=0.06))
     assert answer.ended_by == "asleep"

@@ -7,7 +7,7 @@ import pytest
 
 from lampwright.auditor import AuditReport, Failure
 from lampwright.paper.tables import key_figures
-from lampwright.planner.catalogue import led_from_figures
+from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.labels import LETTERS, row_index, row_letter, rows_in
 from lampwright.planner.models.circuits import LightGroup
 from lampwright.planner.sheet import plan_build
@@ -342,3 +342,37 @@ def test_the_loss_of_one_run_is_told_beside_that_of_the_whole_way():
     thin = replace(ask, supply=supply_from_voltage(5.0), wire=replace(ask.wire, on_hand_awg=(36,)))
     said = next(each for each in plan_build(thin).findings if each.code == "wire_drop_high")
     assert "(of 3 % in all)" in said.message
+
+
+def test_bare_leads_of_a_strong_battery_are_kept_apart_until_there_is_a_fuse():
+    ask = example_ask("miners_lamp")
+    lead = build_sheet(replace(ask, supply=supply_from_battery("lead_acid_12v")))
+    assert "bare ends apart" in next(step.text for step in lead.build_steps if step.gate)
+    assert "bare ends apart" not in " ".join(step.text for step in build_sheet(ask).build_steps)
+
+
+def test_infrared_is_looked_at_through_a_camera():
+    ask = example_ask("miners_lamp")
+    unseen = replace(ask.lights[0], led=led_from_part("ir_940_3mm"))
+    said = all_words(build_sheet(replace(ask, lights=(unseen,))))
+    assert "phone's camera" in said
+    assert "camera" not in all_words(build_sheet(ask))
+
+
+def test_a_plug_with_no_fuse_before_it_begins_its_sentence():
+    red = replace(example_ask("miners_lamp").lights[2], count=1, forward_current=0.002)
+    ask = replace(
+        example_ask("miners_lamp"), supply=supply_from_battery("lithium_coin_cr2032"), lights=(red,)
+    )
+    said = all_words(build_sheet(replace(ask, usage=replace(ask.usage, worn=True))))
+    assert "Sleeves on. Supply+ and supply− to the socket half" in said
+
+
+def test_one_row_keeps_its_light_and_one_light_is_not_told_to_be_fewer():
+    ask = example_ask("miners_lamp")
+    white = replace(example_ask("observatory_diorama").lights[0], count=1, forward_current=0.02)
+    plan = plan_build(replace(ask, supply=supply_from_battery("liion_18650"), lights=(white,)))
+    said = {each.code: each for each in plan.findings}
+    assert re.search(r"row A keeps [0-9.]+ % of its light", said["fades_with_supply"].message)
+    assert "fewer lights" not in said["dimmed_by_spread"].remedy
+    assert "costume" not in said["lithium_ion_unprotected"].remedy

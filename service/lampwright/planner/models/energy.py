@@ -49,7 +49,10 @@ class Curve:
 @quickly_made
 @dataclass(frozen=True, slots=True)
 class RuntimeFigures:
-    """Hours and why they end; used for the answer and for what another supply would give."""
+    """Hours and why they end; used for the answer and for what another supply would give.
+
+    ``brightness`` is the light at nominal voltage over that on the supply asked about; None of a plain load.
+    """
 
     battery: str
     cells_in_series: int
@@ -63,6 +66,7 @@ class RuntimeFigures:
     start_voltage: float | None = None
     start_current: float | None = None
     energy: float | None = None
+    brightness: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
