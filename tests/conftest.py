@@ -63,8 +63,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if folder in FOLDERS:
             item.add_marker(getattr(pytest.mark, folder))
         marked = list(item.iter_markers("published_source"))
-        if folder == "published" and not marked:
-            raise pytest.UsageError(f"{item.nodeid}: a published check names its source with @published")
+        if folder in ("published", "oracle") and not marked:
+            raise pytest.UsageError(f"{item.nodeid}: an outside check names its source with @published")
         for mark in marked:
             key, kind = mark.kwargs["key"], mark.kwargs["kind"]
             if key not in known:

@@ -88,17 +88,20 @@ def walked(name: str, folder: Path) -> list[Case]:
     ]
 
 
-@pytest.fixture(scope="module")
-def cases(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[Case]]:
-    return {name: walked(name, tmp_path_factory.mktemp("faults")) for name in BUILDS}
-
-
-@published(
+BY_NGSPICE = published(
     "SHOCKLEY-1949",
     "the diode law, solved by ngspice with one fault and one meter a circuit",
     of="lampwright.sheets.diagnosis.diagnose",
     kind="oracle",
 )
+
+
+@pytest.fixture(scope="module")
+def cases(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[Case]]:
+    return {name: walked(name, tmp_path_factory.mktemp("faults")) for name in BUILDS}
+
+
+@BY_NGSPICE
 @pytest.mark.parametrize("name", BUILDS)
 def test_the_true_cause_comes_first_with_three_readings_at_most(name, cases):
     wrong = [
@@ -111,6 +114,7 @@ def test_the_true_cause_comes_first_with_three_readings_at_most(name, cases):
     assert sum(rank < 3 for rank in ranks) >= 0.95 * len(ranks), wrong
 
 
+@BY_NGSPICE
 @pytest.mark.parametrize("name", BUILDS)
 def test_no_fault_that_can_burn_is_answered_with_carry_on(name, cases):
     bench = bench_of_plan(sheet_of(name).plan)
@@ -121,12 +125,7 @@ def test_no_fault_that_can_burn_is_answered_with_carry_on(name, cases):
         assert re.search("[Ss]witch off|unplug", told), (each.fault.id, told)
 
 
-@published(
-    "SHOCKLEY-1949",
-    "the diode law, solved by ngspice with one fault and one meter a circuit",
-    of="lampwright.sheets.diagnosis.diagnose",
-    kind="oracle",
-)
+@BY_NGSPICE
 def test_the_ranks_by_kind_of_fault(cases, capsys):
     """How often the true cause came first, how often in the first three, and after how many readings."""
     kinds: dict[str, list[Case]] = {}

@@ -237,12 +237,15 @@ def known_at(check: str) -> dict[str, tuple[str, ...]]:
     )
 
 
-@published(
+BY_NGSPICE = published(
     "SHOCKLEY-1949",
     "the diode law, solved by ngspice with each fault in the circuit and a meter at each test point",
     of="lampwright.sheets.meanings.at_resistor",
     kind="oracle",
 )
+
+
+@BY_NGSPICE
 @pytest.mark.parametrize("name", BUILDS)
 def test_each_printed_cause_lies_where_its_reading_falls(name, simulated):
     build = simulated[name]
@@ -268,6 +271,7 @@ def test_each_printed_cause_lies_where_its_reading_falls(name, simulated):
     assert checked > 12
 
 
+@BY_NGSPICE
 @pytest.mark.parametrize("name", BUILDS)
 def test_what_is_wrong_though_the_reading_is_good(name, simulated):
     build = simulated[name]
@@ -286,6 +290,7 @@ def test_what_is_wrong_though_the_reading_is_good(name, simulated):
                 assert there, (check.check, seen, words)
 
 
+@BY_NGSPICE
 @pytest.mark.parametrize("name", BUILDS)
 def test_a_fault_of_a_row_is_told_where_it_reads(name, simulated):
     """The other way round: how the row looks with the fault stands under the head the reading falls under."""
@@ -301,6 +306,7 @@ def test_a_fault_of_a_row_is_told_where_it_reads(name, simulated):
             assert look(build.bench, each) in [seen for seen, _ in groups(text)], (check.check, each, text)
 
 
+@BY_NGSPICE
 @pytest.mark.parametrize("name", BUILDS)
 def test_all_current_is_low_or_high_as_it_says(name, simulated):
     """A row called dark stands under a head only where a dark row brings the sum there."""
@@ -323,6 +329,7 @@ def test_all_current_is_low_or_high_as_it_says(name, simulated):
         assert "count the lit ones" in check.good_but
 
 
+@BY_NGSPICE
 @pytest.mark.parametrize("name", BUILDS)
 def test_a_sound_build_reads_good_everywhere(name, simulated):
     build = simulated[name]
