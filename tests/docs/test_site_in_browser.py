@@ -188,6 +188,7 @@ def test_opened_from_a_folder_it_says_what_needs_the_service(look, built):
     assert "needs the service" in page.inner_text("details.live")
     assert not page.complaints
     assert all(url.startswith("file:") for url in page.requested)
+    assert not page.is_visible(".to-planner")
     page.click("article a:text('the observatory')")
     assert page.url.endswith("observatory_diorama.html")
 
@@ -227,3 +228,34 @@ def test_without_a_service_a_live_example_says_what_it_needs(look, address):
         page.click("details.live summary")
     assert missing.value.status == 404
     assert "needs the service" in page.inner_text("details.live")
+
+
+@pytest.mark.parametrize("path", ["how-to/test_with_the_meter.html", "how-to/find_a_fault.html"])
+def test_no_column_of_a_table_stands_beyond_the_edge_of_a_phone(look, address, path):
+    page = look(f"{address}/{path}", "light", 360)
+    page.wait_for_selector("table[data-stacked]")
+    hidden = page.evaluate("""
+      () => [...document.querySelectorAll(".md-typeset__scrollwrap td")].filter(cell => cell.textContent)
+        .filter(cell => cell.getBoundingClientRect().right > innerWidth || !cell.checkVisibility())
+        .map(cell => cell.textContent)
+    """)
+    assert hidden == []
+    said = page.evaluate("""
+      () => [...document.querySelectorAll("table[data-stacked]")].map(table => [
+        [...table.rows[0].cells].slice(1).map(head => head.textContent),
+        [...table.rows[1].cells].slice(1).map(cell => cell.dataset.column),
+      ])
+    """)
+    assert all(heads == columns for heads, columns in said)
+    assert not barriers(page)
+    page.set_viewport_size({"width": 1200, "height": 900})
+    page.wait_for_selector("thead >> visible=true")
+    assert page.locator("table[data-stacked]").count() == 0
+
+
+def test_the_planner_is_one_step_away_from_every_page(look, served):
+    for path in ("index.html", "how-to/find_a_fault.html", "explanation/decisions/units.html"):
+        page = look(f"{served}/{path}", "light", 360)
+        page.click(".to-planner a")
+        assert page.url == served.removesuffix("docs")
+        assert page.inner_text("h1") == "Plan the lights of a build"

@@ -23,7 +23,7 @@ HEADLINES: dict[str, tuple[tuple[str, str], ...]] = {
         ("seen_brightness_pct", "Looks about this bright"),
         ("lowest_lit_voltage_v", "Half its light left at"),
     ),
-    "/v1/arrangements": (("reason", "Why this one"),),
+    "/v1/arrangements": (("reason", "In short"),),
     "/v1/wires": (
         ("awg", "Wire, AWG"),
         ("metric_area_mm2", "Metric size"),
