@@ -231,6 +231,19 @@ def test_a_contradiction_says_where_it_stands(client, problem, name, body, point
     assert error["value"] is not None
 
 
+def test_a_light_turned_back_is_sent_as_none_reversed(client, problem):
+    ask = {"supply_voltage_v": 9, "led": "red_5mm", "resistance_ohm": 470, "reversed": [0]}
+    for found in client.post("/v1/series-resistors", json=ask).get_json()["findings"]:
+        mended = client.post("/v1/series-resistors", json={**ask, **found["suggestion"]}).get_json()
+        assert mended["inputs"]["reversed"] == []
+        assert mended["findings"] == []
+    # In a query string nothing is no list.
+    (error,) = problem(client.get("/v1/series-resistors?supply_voltage_v=9&led=red_5mm&reversed="), 400)[
+        "errors"
+    ]
+    assert (error["parameter"], error["detail"]) == ("reversed", "is empty")
+
+
 @pytest.mark.parametrize("text", ["230V mains", "230V~", "24 VAC"])
 def test_mains_by_any_name_is_refused_with_the_reason(client, problem, text):
     (error,) = problem(client.post("/v1/build-sheets", json={**BUILD, "supply": text}), 400)["errors"]

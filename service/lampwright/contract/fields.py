@@ -379,6 +379,8 @@ class Many(Field):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> list[Any]:
         if type(value) is not list:
+            if value == "":
+                raise refuse("is empty", "leave it out, or send parts parted by ;")
             raise refuse("is not a list", "send a list, also for a single value")
         if not self.shortest <= len(value) <= self.longest:
             raise refuse(f"has {len(value)} entries", f"send {self.shortest} to {self.longest} entries")
@@ -397,6 +399,8 @@ class Many(Field):
         if isinstance(self.inner, Inner) and not isinstance(self.inner, PartOr):
             return text
         parts = [part.strip() for part in text.split(";") if part.strip()]
+        if not parts:
+            return text  # a list of nothing is sent by POST, or left out
         # Quantities stay texts: their pattern, not a bound, is what the document can say of a list.
         return parts if isinstance(self.inner, Quantity) else [self.inner.coerced(part) for part in parts]
 

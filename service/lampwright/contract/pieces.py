@@ -177,7 +177,7 @@ class StringSchema(AskSchema):
     tolerance = bounds.tolerance()
     rated_dissipation = bounds.watts()
     branch_count = Count(load_default=1)
-    reversed = Many(Count(0, 9999), 1, 200)
+    reversed = Many(Count(0, 9999), 0, 200)
 
 
 @cache

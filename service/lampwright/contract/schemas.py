@@ -68,7 +68,7 @@ class SeriesResistorsSchema(FlatSchema, LedFiguresFields, ResistorWishesFields):
     forward_current = bounds.led_current()
     resistance = bounds.ohms()
     branch_count = Count(load_default=1)
-    reversed = Many(Count(0, 9999), 1, 200)
+    reversed = Many(Count(0, 9999), 0, 200)
 
 
 class ArrangementsSchema(FlatSchema, LedFiguresFields, ResistorWishesFields):

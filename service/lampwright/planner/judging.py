@@ -524,7 +524,8 @@ def _dim_prewired(model: StringModel, supply: Supply, expected: float) -> Findin
 def _reversed_findings(string: StringAsk, supply: Supply) -> tuple[Finding, ...]:
     """Return the findings of a row with a light the wrong way round."""
     numbers = ", ".join(str(at + 1) for at in string.reversed)
-    found = [finding("light_reversed", field="reversed", number=numbers)]
+    turned: dict[str, object] = {"reversed": ()}
+    found = [finding("light_reversed", field="reversed", suggestion=turned, number=numbers)]
     backwards = [string.leds[at] for at in string.reversed]
     limit = sum(led.max_reverse_voltage for led in backwards)
     if supply.supply_voltage_max > limit:
@@ -532,6 +533,7 @@ def _reversed_findings(string: StringAsk, supply: Supply) -> tuple[Finding, ...]
             finding(
                 "reverse_voltage_exceeded",
                 field="reversed",
+                suggestion=turned,
                 voltage=volts(supply.supply_voltage_max),
                 limit=volts(limit),
             )

@@ -317,6 +317,7 @@ def test_working_of_a_row_and_of_a_light_without_resistor():
 def test_a_reversed_light_is_a_stop_and_may_be_damaged():
     found = ask(BLOCK, RED, RED, resistance=330.0, reversed=(1,))
     assert codes(found) == ["light_reversed", "reverse_voltage_exceeded"]
+    assert all(item.suggestion == {"reversed": ()} for item in found.findings)
     assert "Light 2" in found.findings[0].message
     assert codes(ask(supply_from_voltage(4.5), RED, resistance=330.0, reversed=(0,))) == ["light_reversed"]
     planned = ask(BLOCK, RED, reversed=(0,))
