@@ -435,7 +435,7 @@ def _working(ask: ArrangementAsk, kinds: Sequence[Kind]) -> tuple[Step, ...]:
             "and they must still light at its lowest",
             f"V_row = min(V_S − max({HEADROOM_LEAST:g} V, {HEADROOM_PART:g}·V_S), "
             f"{1 - LOWEST_PART:g}·V_S,min)",
-            f"V_S {volts(supply.supply_voltage)}, lowest {volts(supply.supply_voltage_min)}",
+            f"supply {volts(supply.supply_voltage)}, lowest {volts(supply.supply_voltage_min)}",
             volts(max(capacity, 0.0)),
         )
     ]
