@@ -33,7 +33,7 @@ def series(supply, led, **string):
 )
 def test_three_two_volt_lights_make_six_volts_and_stay_at_twenty_milliamperes():
     found = series_resistor(ResistorAsk(supply_from_voltage(9.0), StringAsk((TWO_VOLT,) * 3)))
-    agree(found.working[0].result == "6 V", True, abs=0, why="three times two volts, at the stated current")
+    assert found.working[0].result == "6 V"
     assert found.resistance == 150.0
     agree(found.current, 0.02, rel=1e-9, why="stated point: 3 V over 150 Ω")
     agree(found.string_voltage, 6.0, rel=1e-9, why="stated point")

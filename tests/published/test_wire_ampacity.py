@@ -206,7 +206,16 @@ def test_between_points_the_lower_counts():
 def test_heat_factor():
     agree(heat_factor(105, 70, 200, 70), 0.5, rel=0.04, why="the rule prints 0.5, the root gives 0.519")
     agree(heat_factor(200, 70, 200, 70), 1.0, rel=1e-12, why="where it is rated")
-    agree(heat_factor(80, 40, 200, 70), (40 / 130) ** 0.5, rel=1e-12, why="worked out")
+
+
+@published(
+    "MIL-STD-975M",
+    "A 3.16: √(40 K / 130 K), worked out",
+    of="lampwright.physics.conductors.heat_factor",
+    kind="hand",
+)
+def test_heat_factor_where_nothing_is_printed():
+    agree(heat_factor(80, 40, 200, 70), 0.5547, abs=5e-5, why="four digits")
 
 
 # °C, soft, printed factor at 70 °C

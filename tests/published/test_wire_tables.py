@@ -256,10 +256,8 @@ def test_warm_wire():
     )
 
 
-@published("NEETS-4", "answers A6 and A9, question 1-8")
-def test_circular_mils():
-    agree(19 * 4.0**2, 304, rel=1e-9, why="19 strands of 4 mils")
-    agree(12 * 400.0**2, 1_920_000, rel=1e-9, why="12 strands of 400 mils")
+@published("NEETS-4", "answer A9", of="lampwright.physics.conductors.resistance_per_length")
+def test_a_circular_mil_foot():
     area = 1000 * CIRCULAR_MIL
     agree(resistance_per_length(area) * 1000 * FOOT, 10.4, rel=4e-3, why="three digits in print")
     agree(resistance_per_length(area) * 1500 * FOOT, 15.6, rel=4e-3, why="half as long again")
