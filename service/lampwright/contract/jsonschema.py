@@ -123,7 +123,7 @@ def sheet(found: dict[str, type]) -> Json:
     found.pop("Plan", None)
     for name in [name for name, kind in found.items() if kind in (BuildAsk, LightGroup, Led, Supply)]:
         del found[name]
-    for name in ("ResistorWishes", "WireWishes", "Usage"):
+    for name in ("ResistorWishes", "WireWishes", "FuseWishes", "Usage"):
         found.pop(name, None)
     own = {name: value for name, value in made["properties"].items() if name not in ("plan", "light_figures")}
     made_here = {
