@@ -387,7 +387,7 @@ def comparison(sheet: Sheet) -> Table:
         "With these very rows; light beside that on this sheet's supply, hours to half of it. Make a new "
         "sheet before you change: fuse, wire and readings change with it."
     )
-    return Table("Other supplies for these lights", columns, tuple(rows), note)
+    return Table("Other supplies for these lights", columns, tuple(rows), note, (36, 14, 18, 8, 9, 15))
 
 
 def _kind_of(part: str) -> str:

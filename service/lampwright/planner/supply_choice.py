@@ -40,6 +40,8 @@ _IN_SERIES = {"block": (1, 2), "coin": (1, 2), "pack": (1,), "bank": (1,), "cell
 _SIDE_BY_SIDE = (1, 2, 3, 4)
 #: A plain load takes batteries whose nominal voltage is this near to what it is made for.
 _NOMINAL_FROM, _NOMINAL_TO, _FRESH_TO = 0.9, 1.21, 1.3
+#: It is fed as long as it gets this part of its volts (common practice, no source).
+_FED_TO = 0.8
 #: A bank's cells are not told; its label over that of one 18650 cell is their number.
 _BANK_CELL = 2.5
 _AIRLINE_LIMIT = 100.0
@@ -181,6 +183,15 @@ def _wiring(ask: SupplyChoiceAsk, supply: Supply) -> tuple[StringAsk, ...] | Non
     )
 
 
+def _lowest_volts(ask: SupplyChoiceAsk, single: Supply) -> float | None:
+    """Return where a plain load has too few volts, if that is above where the battery counts as empty."""
+    if ask.supply_voltage is None:
+        return None
+    least = _FED_TO * ask.supply_voltage
+    empty = figures_of(single.battery)["stop_voltage"].value * single.cells_in_series
+    return least if least > empty else None
+
+
 def _candidate(
     ask: SupplyChoiceAsk, single: Supply, side: int, strings: tuple[StringAsk, ...]
 ) -> _Candidate | None:
@@ -190,6 +201,7 @@ def _candidate(
         supply=supply,
         strings=strings,
         load_current=None if strings else ask.load_current,
+        stop_at=_lowest_volts(ask, single),
         duty=ask.duty,
         hours_wanted=ask.hours_wanted,
         air_travel=ask.air_travel,

@@ -8,7 +8,8 @@ from lampwright.errors import ContradictionError
 from lampwright.planner.catalogue import led_from_part
 from lampwright.planner.models.base import stopped
 from lampwright.planner.models.circuits import LightGroup
-from lampwright.planner.models.energy import SupplyChoiceAnswer, SupplyChoiceAsk
+from lampwright.planner.models.energy import RuntimeAsk, SupplyChoiceAnswer, SupplyChoiceAsk
+from lampwright.planner.runtime import runtime
 from lampwright.planner.supplies import supply_from_battery
 from lampwright.planner.supply_choice import supply_choices, travel_note
 
@@ -96,3 +97,16 @@ def test_refused(question: SupplyChoiceAsk) -> None:
 )
 def test_travel(battery: str, cells: int, energy: float, words: str) -> None:
     assert words in travel_note(supply_from_battery(battery, cells), energy)
+
+
+def test_a_plain_load_is_not_fed_far_below_its_volts() -> None:
+    """Three alkaline cells give 4.5 V, and at 2.7 V nothing made for 5 V runs: told are the hours to 4 V."""
+    answer = supply_choices(
+        SupplyChoiceAsk(8 * HOUR, load_current=0.03, supply_voltage=5.0, mass_limit=0.035)
+    )
+    three = next(each for each in answer.choices if each.battery == "alkaline_aaa")
+    assert three.cells_in_series == 3
+    whole = runtime(RuntimeAsk(supply_from_battery("alkaline_aaa", 3), load_current=0.03))
+    stopped = runtime(RuntimeAsk(supply_from_battery("alkaline_aaa", 3), load_current=0.03, stop_at=4.0))
+    assert three.runtime == pytest.approx(stopped.runtime)
+    assert stopped.runtime < 0.5 * whole.runtime
