@@ -126,15 +126,36 @@ def test_sixty_per_cent_of_the_rating_is_used():
 def test_a_quarter_watt_part_used_to_half_stays_below_seventy_degrees():
     assert usual_ratings() == (0.25, 0.5, 1.0, 2.0, 3.0)
     half = touch_temperature(25.0, 0.125, thermal_resistance(0.25))
-    agree(half, 67.5, rel=1e-9, why="hand arithmetic: 25 + 0.125·340")
+    assert half == pytest.approx(25 + 0.125 * 340)
 
 
 @published(
-    "VISHAY-28724", "thermal resistance of MRS25, 0.25 W", of="lampwright.physics.heating.temperature_rise"
+    "VISHAY-28724",
+    "thermal resistance of MRS25, 0.25 W and 0.6 W worked out",
+    of="lampwright.physics.heating.temperature_rise",
+    kind="hand",
 )
 def test_rise_of_a_quarter_watt_in_the_larger_metal_film():
     agree(temperature_rise(0.25, 150.0), 37.5, rel=1e-12, why="exact product")
     agree(temperature_rise(0.6, 150.0), 90.0, rel=1e-12, why="exact product")
+
+
+@published(
+    "VISHAY-28724",
+    "MRS25: 0.6 W at 70 °C, 150 K/W; nothing left at 155 °C",
+    of="lampwright.physics.heating.touch_temperature",
+)
+def test_a_part_at_its_rating_is_as_hot_as_it_may_be():
+    agree(touch_temperature(70.0, 0.6, 150.0), 155.0, rel=0.04, why="K/W in print to two digits")
+
+
+@published(
+    "VISHAY-28724",
+    "MRS25: 0.6 W at 70 °C, 150 K/W; nothing left at 155 °C",
+    of="lampwright.physics.heating.temperature_rise",
+)
+def test_its_rise_is_what_lies_between():
+    agree(temperature_rise(0.6, 150.0), 155.0 - 70.0, rel=0.06, why="K/W in print to two digits")
 
 
 @pytest.mark.parametrize(("rated", "printed"), [(0.4, 170.0), (0.6, 150.0)])
