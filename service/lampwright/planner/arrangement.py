@@ -10,8 +10,8 @@ whole window. Rows that are alike are one entry with a count, so an answer does 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 from lampwright.planner.findings import finding
 from lampwright.planner.judging import supply_load_findings
@@ -24,10 +24,10 @@ from lampwright.planner.models.circuits import (
     StringAnswer,
 )
 from lampwright.planner.models.parts import Led
+from lampwright.planner.one_row import Lights, Rows, SolvedRow
 from lampwright.planner.packing import pack
-from lampwright.planner.rows import MIXED, Known, Row, RowsImpossible, solve_rows
-from lampwright.planner.side_by_side import SideBySide
-from lampwright.planner.strings import Corner, source_resistances, string_model
+from lampwright.planner.rows import MIXED, Known, RowsImpossible, solve_rows
+from lampwright.planner.strings import source_resistances, string_model
 from lampwright.planner.texts import counted, milliamps, volts
 from lampwright.planner.what_if import if_one_opens, if_one_shorts
 from lampwright.records import quickly_made
@@ -46,18 +46,26 @@ _SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "PRACTICE", "YAGEO-CFR")
 class Kind:
     """Lights of one group at their wanted current; ``each`` is what one takes, in V.
 
-    ``number`` is the place of the first group with equal lights at an equal current.
+    ``number`` is the place of the first group with equal lights at an equal current; ``ambient_temperature``
+    is that of the air, in °C.
     """
 
     group: LightGroup
     wanted: float
     each: float
     number: int
+    ambient_temperature: float
+    _rows: dict[int, Lights] = field(default_factory=dict, compare=False)
 
-    def row(self, length: int, count: int) -> Row:
-        """Return so many rows of so many of these lights."""
-        group = self.group
-        return Row((group.led,) * length, count, self.wanted, group.place, (self.number,) * length)
+    def row(self, length: int) -> Lights:
+        """Return a row of so many of these lights."""
+        lights = self._rows.get(length)
+        if lights is None:
+            leds = (self.group.led,) * length
+            model = string_model(leds, self.ambient_temperature)
+            kinds = (self.number,) * length
+            lights = self._rows[length] = Lights(leds, model, self.wanted, self.group.place, kinds)
+        return lights
 
 
 @quickly_made
@@ -65,7 +73,7 @@ class Kind:
 class Split:
     """One way to split all lights; ``careful`` where every row keeps the headroom."""
 
-    rows: tuple[Row, ...]
+    rows: Rows
     careful: bool
     proved: bool
     mixed: bool = False
@@ -98,20 +106,14 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
     answer : ArrangementAnswer
         ``recommended`` is None where nothing may be built; findings say why.
     """
-    ambient = ask.ambient_temperature
-    kinds: list[Kind] = []
-    for place, group in enumerate(ask.lights):
-        wanted = wanted_current(group)
-        each = string_model((group.led,), ambient).expected.voltage(wanted)
-        alike = (kind.number for kind in kinds if kind.group.led == group.led and kind.wanted == wanted)
-        kinds.append(Kind(group, wanted, each, next(alike, place)))
+    kinds = _kinds(ask)
     known = Known(ask)
     found: list[Arrangement] = []
     refused: list[tuple[Finding, ...]] = []
     ranks: list[tuple[bool, float]] = []
     seen: set[tuple[tuple[tuple[int, ...], int], ...]] = set()
     for split in _splits(ask, kinds):
-        rows = tuple([(row.kinds, row.count) for row in split.rows])
+        rows = tuple([(lights.kinds, count) for lights, count in split.rows])
         if rows in seen:
             continue
         seen.add(rows)
@@ -139,20 +141,30 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
     )
 
 
+def _kinds(ask: ArrangementAsk) -> list[Kind]:
+    """Return the lights of each group at their wanted current."""
+    ambient = ask.ambient_temperature
+    kinds: list[Kind] = []
+    numbers: dict[tuple[Led, float], int] = {}
+    for place, group in enumerate(ask.lights):
+        wanted = wanted_current(group)
+        each = string_model((group.led,), ambient).expected.voltage(wanted)
+        kinds.append(Kind(group, wanted, each, numbers.setdefault((group.led, wanted), place), ambient))
+    return kinds
+
+
 def _splits(ask: ArrangementAsk, kinds: Sequence[Kind]) -> list[Split]:
     """Return every way worth showing, the careful one first."""
     capacity = row_capacity(ask)
     longest = [_longest(kind, capacity) for kind in kinds]
     splits = [
-        Split(_join(_even(kind, most) for kind, most in zip(kinds, longest, strict=True)), True, True),
-        Split(_join(_filled(kind, most) for kind, most in zip(kinds, longest, strict=True)), True, True),
+        Split(_even(kinds, longest), True, True),
+        Split(_filled(kinds, longest), True, True),
     ]
     alike = [_divisor(kind.group.count, most) for kind, most in zip(kinds, longest, strict=True)]
     if any(most > 1 for most in alike):
-        splits.append(
-            Split(_join(_even(kind, most) for kind, most in zip(kinds, alike, strict=True)), True, False)
-        )
-    splits.append(Split(_join(_even(kind, 1) for kind in kinds), True, all(most == 1 for most in longest)))
+        splits.append(Split(_even(kinds, alike), True, False))
+    splits.append(Split(_even(kinds, [1] * len(kinds)), True, max(longest) == 1))
     mixed = _mixed(kinds, capacity)
     if mixed is not None:
         splits.append(mixed)
@@ -160,11 +172,7 @@ def _splits(ask: ArrangementAsk, kinds: Sequence[Kind]) -> list[Split]:
     further = [min(most + 1, far) for most, far in zip(longest, daring, strict=True)]
     for lengths in (further, daring):
         if lengths != longest:
-            splits.append(
-                Split(
-                    _join(_even(kind, most) for kind, most in zip(kinds, lengths, strict=True)), False, False
-                )
-            )
+            splits.append(Split(_even(kinds, lengths), False, False))
     return splits
 
 
@@ -186,31 +194,28 @@ def _daring(ask: ArrangementAsk, kind: Kind, careful: int) -> int:
     return max(careful, min(kind.group.count, int(room / half)))
 
 
-def _join(parts: Iterable[tuple[Row, ...]]) -> tuple[Row, ...]:
-    """Return the rows of all kinds one after the other."""
-    return tuple(row for part in parts for row in part)
-
-
-def _even(kind: Kind, most: int) -> tuple[Row, ...]:
-    """Return the fewest rows of at most so many lights, as alike as can be: ten by threes are 3, 3, 2, 2."""
-    count = kind.group.count
-    rows = -(-count // most)
-    short, longer = divmod(count, rows)
+def _even(kinds: Sequence[Kind], lengths: Sequence[int]) -> Rows:
+    """Return each kind in the fewest rows of at most so many, as alike as can be: 10 by 3 are 3, 3, 2, 2."""
     found = []
-    if longer:
-        found.append(kind.row(short + 1, longer))
-    found.append(kind.row(short, rows - longer))
+    for kind, most in zip(kinds, lengths, strict=True):
+        count = kind.group.count
+        rows = -(-count // most)
+        short, longer = divmod(count, rows)
+        if longer:
+            found.append((kind.row(short + 1), longer))
+        found.append((kind.row(short), rows - longer))
     return tuple(found)
 
 
-def _filled(kind: Kind, most: int) -> tuple[Row, ...]:
-    """Return rows filled one after the other: ten by threes are 3, 3, 3, 1."""
-    whole, rest = divmod(kind.group.count, most)
+def _filled(kinds: Sequence[Kind], lengths: Sequence[int]) -> Rows:
+    """Return each kind in rows filled one after the other: 10 by 3 are 3, 3, 3, 1."""
     found = []
-    if whole:
-        found.append(kind.row(most, whole))
-    if rest:
-        found.append(kind.row(rest, 1))
+    for kind, most in zip(kinds, lengths, strict=True):
+        whole, rest = divmod(kind.group.count, most)
+        if whole:
+            found.append((kind.row(most), whole))
+        if rest:
+            found.append((kind.row(rest), 1))
     return tuple(found)
 
 
@@ -225,63 +230,66 @@ def _mixed(kinds: Sequence[Kind], capacity: float) -> Split | None:
     for kind in kinds:
         if not kind.group.led.prewired and kind.each <= capacity:
             by_current.setdefault(float(f"{kind.wanted:.6g}"), []).append(kind)
-    rows: list[Row] = []
+    rows: list[tuple[Lights, int]] = []
     proved = True
     saved = False
     for kind in kinds:
         partners = by_current.get(float(f"{kind.wanted:.6g}"), [])
         if kind not in partners or len(partners) == 1:
-            rows.extend(_even(kind, _longest(kind, capacity)))
+            rows.extend(_even((kind,), (_longest(kind, capacity),)))
             continue
         if partners[0] is not kind:
             continue
         # Whole millivolts, rounded up: a row never takes more than its capacity.
         sizes = [-int(-partner.each * 1000 // 1) for partner in partners]
         packed = pack(sizes, [partner.group.count for partner in partners], int(capacity * 1000))
-        apart = sum(-(-partner.group.count // _longest(partner, capacity)) for partner in partners)
+        apart = sum([-(-partner.group.count // _longest(partner, capacity)) for partner in partners])
         saved = saved or packed.rows < apart
         proved = proved and packed.proved
-        for pattern, times in packed.patterns:
-            leds: tuple[Led, ...] = ()
-            numbers: tuple[int, ...] = ()
-            places = []
-            for partner, amount in zip(partners, pattern, strict=True):
-                if amount:
-                    leds += (partner.group.led,) * amount
-                    numbers += (partner.number,) * amount
-                    places.append(partner.group.place)
-            rows.append(Row(leds, times, kind.wanted, places[0] if len(places) == 1 else MIXED, numbers))
+        rows.extend([(_row_of(partners, pattern), times) for pattern, times in packed.patterns])
     return Split(tuple(rows), True, proved, mixed=True) if saved else None
+
+
+def _row_of(kinds: Sequence[Kind], pattern: Sequence[int]) -> Lights:
+    """Return a row of so many lights of each kind."""
+    there = [(kind, amount) for kind, amount in zip(kinds, pattern, strict=True) if amount]
+    first, amount = there[0]
+    if len(there) == 1:
+        return first.row(amount)
+    leds: tuple[Led, ...] = ()
+    numbers: tuple[int, ...] = ()
+    for kind, amount in there:
+        leds += (kind.group.led,) * amount
+        numbers += (kind.number,) * amount
+    return Lights(leds, string_model(leds, first.ambient_temperature), kinds[0].wanted, MIXED, numbers)
 
 
 def _arranged(known: Known, split: Split) -> tuple[Arrangement, float]:
     """Return one way, solved and judged, and its steadiness; RowsImpossible where it may not be built."""
-    supply, rows = known.ask.supply, split.rows
-    solved = solve_rows(known.ask, rows, known)
-    together = solved.together
-    answers = together.answers
-    total = together.supply_current
-    power = together.terminal_voltage * total
+    supply = known.ask.supply
+    solved = solve_rows(known.ask, split.rows, known)
+    rows, total = solved.rows, solved.supply_current
+    power = solved.terminal_voltage * total
     wasted = fresh = lowest_lit = 0.0
     resistors = joints = 0
-    # Against what was wanted of each: lights meant to be dimmer are no unevenness.
-    lights = []
-    for row, answer, currents in zip(rows, answers, together.currents, strict=True):
-        count = answer.branch_count
-        wasted += count * _heat(answer, known.model(row).expected)
-        fresh += count * currents.fresh
-        lights.append((answer.current or 0.0) / row.wanted)
+    for row in rows:
+        count, answer = row.count, row.answer
+        wasted += count * row.heat
+        fresh += count * row.currents.fresh
         lowest_lit = max(lowest_lit, answer.lowest_lit_voltage or 0.0)
         resistors += count if answer.resistance else 0
-        joints += count * _joints(answer)
+        # Both ends of a row, one between each two parts.
+        joints += count * (answer.series_count + (2 if answer.resistance else 1))
+    answers = tuple([row.answer for row in rows])
     findings = list(solved.findings)
     if split.mixed and not split.proved:
         findings.append(finding("rows_not_proved_fewest", field="lights", rows=_row_count(answers)))
     findings.extend(supply_load_findings(supply, total, fresh))
     if not split.careful:
-        findings.append(_little_headroom(known.ask, answers))
-    if stopped(tuple(findings)):
+        findings.append(_little_headroom(answers))
+    if stopped(findings):
         raise RowsImpossible(tuple(findings))
+    evenness, steadiness = _evenness(rows)
     way = Arrangement(
         kind=_kind(answers),
         strings=answers,
@@ -291,18 +299,18 @@ def _arranged(known: Known, split: Split) -> tuple[Arrangement, float]:
         efficiency=1 - wasted / power if power > 0 else 0.0,
         resistor_count=resistors,
         joint_count=joints,
-        evenness=min(lights) / max(lights) if max(lights) > 0 else 0.0,
+        evenness=evenness,
         lowest_lit_voltage=lowest_lit,
-        if_one_opens=if_one_opens(known, rows, answers),
-        if_one_shorts=if_one_shorts(known, rows, answers),
+        if_one_opens=if_one_opens(supply, rows),
+        if_one_shorts=if_one_shorts(rows),
         proved_fewest=split.proved,
         mixed_colours=split.mixed,
         findings=_distinct(findings),
     )
-    return way, _steadiness(together, rows)
+    return way, steadiness
 
 
-def _little_headroom(ask: ArrangementAsk, answers: Sequence[StringAnswer]) -> Finding:
+def _little_headroom(answers: Sequence[StringAnswer]) -> Finding:
     """Return the caution of rows longer than the supply comfortably bears."""
     tightest = min(answers, key=lambda answer: answer.headroom or 0.0)
     return finding(
@@ -315,28 +323,24 @@ def _little_headroom(ask: ArrangementAsk, answers: Sequence[StringAnswer]) -> Fi
     )
 
 
-def _steadiness(together: SideBySide, rows: Sequence[Row]) -> float:
-    """Return dimmest over brightest, of what was wanted, where over the supply's window it is worst."""
-    shares = [
-        (currents.fresh / row.wanted, currents.expected / row.wanted, currents.empty / row.wanted)
-        for currents, row in zip(together.currents, rows, strict=True)
-    ]
-    return min([1.0, *(min(of) / max(of) if max(of) > 0 else 0.0 for of in zip(*shares, strict=True))])
+def _evenness(rows: Sequence[SolvedRow]) -> tuple[float, float]:
+    """Return dimmest over brightest, as expected and where over the supply's window it is worst.
 
-
-def _heat(answer: StringAnswer, corner: Corner) -> float:
-    """Return the heat of one branch's resistors, hidden ones included, in W."""
-    current = answer.current or 0.0
-    return current * current * ((answer.resistance or 0.0) + corner.built_in_resistance)
-
-
-def _joints(answer: StringAnswer) -> int:
-    """Return the joints of one row: both ends, one between each two parts."""
-    return answer.series_count + (2 if answer.resistance else 1)
+    Of what was wanted of each: lights meant to be dimmer are no unevenness.
+    """
+    expected, fresh, empty = (
+        min(shares) / most if (most := max(shares)) > 0 else 0.0
+        for shares in (
+            [row.currents.expected / row.lights.wanted for row in rows],
+            [row.currents.fresh / row.lights.wanted for row in rows],
+            [row.currents.empty / row.lights.wanted for row in rows],
+        )
+    )
+    return expected, min(1.0, expected, fresh, empty)
 
 
 def _row_count(answers: Sequence[StringAnswer]) -> int:
-    return sum(answer.branch_count for answer in answers)
+    return sum([answer.branch_count for answer in answers])
 
 
 def _kind(answers: Sequence[StringAnswer]) -> str:

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lampwright.errors import OutOfRangeError
+from lampwright.records import quickly_made
 
 Pattern = tuple[int, ...]
 #: How many rows there are of each pattern.
@@ -27,6 +28,7 @@ _FINENESS = 5_040_000
 _PIVOTS = 400
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Packing:
     """Rows by pattern: ``patterns`` pairs a count of each kind with how many rows are like that.

@@ -7,25 +7,11 @@ solved for all rows together (``together.solve_prepared``).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from lampwright.physics.circuits import Branch
-from lampwright.planner.models.circuits import StringAnswer, StringAsk
 from lampwright.planner.models.parts import Supply
-from lampwright.planner.strings import Corner, Corners, StringModel, solved_string, source_resistances
+from lampwright.planner.strings import Corner, Corners, StringModel, source_resistances
 from lampwright.planner.together import Prepared, prepared, solve_prepared
-from lampwright.records import quickly_made
-
-
-@quickly_made
-@dataclass(frozen=True, slots=True)
-class SideBySide:
-    """Rows solved together: currents of one branch of each, their answers, and the supply's side."""
-
-    currents: tuple[Corners, ...]
-    answers: tuple[StringAnswer, ...]
-    supply_current: float
-    terminal_voltage: float
 
 
 def _prepared(rows: Sequence[tuple[Corner, float, int]]) -> list[Prepared]:
@@ -84,24 +70,3 @@ def currents_side_by_side(
         strict=True,
     )
     return tuple([Corners(*row) for row in by_row])
-
-
-def answers_side_by_side(
-    strings: Sequence[StringAsk],
-    models: Sequence[StringModel],
-    supply: Supply,
-    ambient_temperature: float,
-    currents: tuple[Corners, ...],
-) -> SideBySide:
-    """Return every figure of rows whose currents are known; each has its ``resistance``, none is reversed."""
-    answers = tuple(
-        [
-            solved_string(string, supply, ambient_temperature, corners, model)
-            for string, model, corners in zip(strings, models, currents, strict=True)
-        ]
-    )
-    total = sum(
-        [string.branch_count * corners.expected for string, corners in zip(strings, currents, strict=True)]
-    )
-    _, expected, _ = source_resistances(supply)
-    return SideBySide(currents, answers, total, supply.supply_voltage - expected * total)

@@ -118,9 +118,26 @@ class StringModel:
     sources: tuple[str, ...]
 
 
-@lru_cache(maxsize=4096)
 def string_model(leds: tuple[Led, ...], ambient_temperature: float) -> StringModel:
     """Return the lights of a string at its corners, expected parts also one by one."""
+    first, count = leds[0], len(leds)
+    # Lights of one kind are known by one of them: a long row need not be looked through again and again.
+    if leds == (first,) * count:
+        return _model_of_like(first, count, ambient_temperature)
+    return _model_of_unlike(leds, ambient_temperature)
+
+
+@lru_cache(maxsize=4096)
+def _model_of_like(led: Led, count: int, ambient_temperature: float) -> StringModel:
+    return _model((led,) * count, ambient_temperature)
+
+
+@lru_cache(maxsize=4096)
+def _model_of_unlike(leds: tuple[Led, ...], ambient_temperature: float) -> StringModel:
+    return _model(leds, ambient_temperature)
+
+
+def _model(leds: tuple[Led, ...], ambient_temperature: float) -> StringModel:
     low, expected, high = (
         [led_model(led, name, ambient_temperature) for led in leds] for name in ("low", "expected", "high")
     )

@@ -10,9 +10,10 @@ from lampwright.planner.arrangement import arrangements, row_capacity, wanted_cu
 from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.models.base import stopped
 from lampwright.planner.models.circuits import ArrangementAsk, LightGroup, StringAsk
+from lampwright.planner.one_row import Lights
 from lampwright.planner.packing import pack
-from lampwright.planner.rows import Row, solve_rows
-from lampwright.planner.strings import solve_string
+from lampwright.planner.rows import solve_rows
+from lampwright.planner.strings import solve_string, string_model
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
 
 RED = led_from_part("red_5mm")
@@ -342,12 +343,16 @@ def test_ways_are_the_same_whatever_the_order_of_groups():
     ],
 )
 def test_resistors_are_raised_where_rows_push_each_other(supply, counts, wanted, resistors):
-    rows = (Row((RED,), counts[0], wanted[0]), Row((WHITE,), counts[1], wanted[1]))
-    solved = solve_rows(ArrangementAsk(supply, ()), rows)
-    assert tuple(answer.resistance for answer in solved.together.answers) == resistors
-    for row, currents in zip(rows, solved.together.currents, strict=True):
-        assert currents.high <= row.leds[0].max_forward_current * (1 + 1e-9)
-        assert currents.fresh <= max(row.leds[0].rated_current, row.wanted) * (1 + 1e-9)
+    red, white = (
+        Lights((led,), string_model((led,), 25.0), wanted)
+        for led, wanted in ((RED, wanted[0]), (WHITE, wanted[1]))
+    )
+    solved = solve_rows(ArrangementAsk(supply, ()), ((red, counts[0]), (white, counts[1])))
+    assert tuple(row.answer.resistance for row in solved.rows) == resistors
+    for row in solved.rows:
+        led = row.lights.leds[0]
+        assert row.currents.high <= led.max_forward_current * (1 + 1e-9)
+        assert row.currents.fresh <= max(led.rated_current, row.lights.wanted) * (1 + 1e-9)
 
 
 def test_evenness_counts_lights_against_what_was_wanted_of_them():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
@@ -42,6 +42,6 @@ class Step:
     link: str = ""
 
 
-def stopped(findings: tuple[Finding, ...]) -> bool:
+def stopped(findings: Sequence[Finding]) -> bool:
     """Return whether any finding says: do not build this."""
     return any([finding.severity == "stop" for finding in findings]) if findings else False

@@ -112,6 +112,7 @@ class LightGroup:
     place: str = field(default="", compare=False)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class ArrangementAsk:
     """How to split lights into strings."""
@@ -126,6 +127,7 @@ class ArrangementAsk:
     ambient_temperature: float = 25.0
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Arrangement:
     """One way to wire the lights."""
@@ -147,6 +149,7 @@ class Arrangement:
     findings: tuple[Finding, ...] = ()
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class ArrangementAnswer:
     """The sensible alternatives, side by side; ``recommended`` indexes them, None where all stop."""
