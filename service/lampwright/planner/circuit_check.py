@@ -13,10 +13,10 @@ from lampwright.physics.conductors import loop_resistance
 from lampwright.planner.circuit_bench import bench_checks
 from lampwright.planner.effort import check_told
 from lampwright.planner.findings import finding
+from lampwright.planner.instead import Instead
 from lampwright.planner.judging import (
     RATED_MARGIN,
     SUPPLY_MEMBERS,
-    Instead,
     string_findings,
     supply_member,
 )

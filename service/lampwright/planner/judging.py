@@ -6,14 +6,13 @@ then what is good to know.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from lampwright.physics.heating import derating
 from lampwright.planner.catalogue import PRINTED_MARGIN
 from lampwright.planner.choosing import WINDOW, Bounds
 from lampwright.planner.findings import finding
+from lampwright.planner.instead import Instead, fewer_lights, rounded_down
 from lampwright.planner.models.base import Finding, stopped
 from lampwright.planner.models.circuits import ResistorChoice, StringAsk
 from lampwright.planner.models.parts import Led, Supply
@@ -22,13 +21,10 @@ from lampwright.planner.strings import (
     USUALLY_USED,
     Corners,
     StringModel,
-    hottest_dissipation,
     names_of,
     rating_for,
-    string_currents,
 )
 from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
-from lampwright.tables.resistors import usual_ratings
 
 #: A current over a limit by less than this is at the limit: rounding, not a design.
 _ROUNDING = 1 + 1e-6
@@ -192,11 +188,11 @@ def no_headroom(
     behind = supply.source_resistance * sharing
     if count == 1:
         # One light and too few volts: half of what would flow with no resistor leaves room for one.
-        reach = _rounded_down(model.expected.current(supply.supply_voltage, behind) / 2)
+        reach = rounded_down(model.expected.current(supply.supply_voltage, behind) / 2)
         if 5e-4 <= reach < wanted:
             suggestion["forward_current"] = reach
     else:
-        fewer = _fewer(leds, model, supply, wanted, behind)
+        fewer = fewer_lights(leds, model, supply, wanted, behind)
         if fewer and listed:
             suggestion["leds"] = names_of(leds[:fewer])
         elif fewer:
@@ -215,34 +211,6 @@ def no_headroom(
             else "Put fewer in a row, or use a supply of more volts"
         ),
     )
-
-
-def _fewer(leds: tuple[Led, ...], model: StringModel, supply: Supply, wanted: float, behind: float) -> int:
-    """Return how many of a row's lights, from the first, leave a fifth of the supply for the resistor.
-
-    0 where not even one does, or where the supply's own resistance takes that fifth.
-    """
-    enough = 0
-    for fewer in range(1, len(leds)):
-        # Without the smallest lights the others may be wanted at more.
-        current = max(wanted, min(led.rated_current for led in leds[:fewer]))
-        left = supply.supply_voltage - sum(light.voltage(current) for light in model.lights[:fewer])
-        if left < 0.2 * supply.supply_voltage or left <= behind * current:
-            break
-        enough = fewer
-    return enough
-
-
-def _rounded_down(current: float) -> float:
-    """Return a current with one digit, never more than it was.
-
-    >>> _rounded_down(0.00196), _rounded_down(0.0005), _rounded_down(0.0)
-    (0.001, 0.0005, 0.0)
-    """
-    if current <= 0:
-        return 0.0
-    step = 10.0 ** math.floor(math.log10(current))
-    return float(f"{math.floor(current / step * (1 + 1e-9)) * step:.1g}")
 
 
 def usual_voltage_finding(
@@ -301,45 +269,6 @@ def drawer_finding(
     return finding(
         "drawer_none_fits", field="on_hand_resistance", suggestion=suggestion, window=window, nearest=nearest
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Instead:
-    """The resistor to send in place of one that will not do, and what it would have to stand."""
-
-    string: StringAsk
-    model: StringModel
-    supply: Supply
-    ambient_temperature: float
-    resistance: float
-
-    def currents(self) -> Corners:
-        """Return the currents it would let flow."""
-        string = self.string
-        return string_currents(
-            self.model, self.supply, self.resistance, string.tolerance, string.branch_count
-        )
-
-    def rating(self) -> float | None:
-        """Return the watts it has to be made for, None where no usual one stays cool enough."""
-        string, currents = self.string, self.currents()
-        heat = hottest_dissipation(
-            self.model, self.supply, self.resistance, string.tolerance, string.branch_count, currents.high
-        )
-        fresh = currents.fresh * currents.fresh * self.resistance
-        return rating_for(heat, self.ambient_temperature, fresh)
-
-    def members(self, least: float = 0.0) -> dict[str, object]:
-        """Return what to send, the watts too where those there are too few.
-
-        Nothing where it would have to stand more than a resistor can, or would let less than ``least`` flow.
-        """
-        needed = self.rating()
-        if needed is None or self.currents().expected < least:
-            return {}
-        if needed > (self.string.rated_dissipation or usual_ratings()[0]):
-            return {"resistance": self.resistance, "rated_dissipation": needed}
-        return {"resistance": self.resistance}
 
 
 def _cure(instead: Instead | None) -> str:

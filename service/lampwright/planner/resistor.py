@@ -11,8 +11,8 @@ from functools import lru_cache, partial
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least, preferred_below
 from lampwright.planner.choosing import Bounds, choice, from_drawer, resistance_bounds
+from lampwright.planner.instead import Instead
 from lampwright.planner.judging import (
-    Instead,
     drawer_finding,
     no_headroom,
     prewired_limit,
