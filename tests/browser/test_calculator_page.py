@@ -113,6 +113,8 @@ def test_units_as_people_type_them(desk: Desk) -> None:
         ("#f-lights-0-forward_current_ma", "2O"),
         ("#f-supply-supply_voltage_v", "230"),
         ("#f-supply-supply_voltage_v", "12 V AC"),
+        ("#f-supply-supply_voltage_v", "9-12"),
+        ("#f-supply-current_limit_ma", "1"),
     ],
 )
 def test_what_cannot_be_taken_is_said_beside_the_field_and_in_the_summary(
@@ -127,6 +129,8 @@ def test_what_cannot_be_taken_is_said_beside_the_field_and_in_the_summary(
     expect(page.locator("#summary")).to_be_focused()
     words = page.inner_text(f"{field}-error")
     assert len(words) > 10
+    assert not words[0].islower()
+    assert not re.search(r"\bsend\b|_", words)
     assert page.title().startswith("Mend the marked fields")
     desk.accessible(page)
     page.keyboard.press("Tab")

@@ -70,7 +70,8 @@ def _sentence(detail: str, hint: str) -> str:
     """Return the words beside a field; the page's script says them much the same way."""
     words = ". ".join(part for part in (detail, hint[:1].upper() + hint[1:]) if part)
     words = _SENT.sub(lambda found: "Write " if found[0][0] == "S" else "write ", words)
-    return _VERB.sub(r"This \1", words.replace("This member is needed", "Fill it in"))
+    words = _VERB.sub(r"This \1", words.replace("This member is needed", "Fill it in"))
+    return words[:1].upper() + words[1:]
 
 
 def told(error: LampwrightError) -> dict[str, str]:

@@ -231,7 +231,7 @@ function plainly(words, control) {
     .replace(/Send a whole number from (\d+) to (\d+)/, control?.dataset.kind === "wires" ? "Write a gauge from $1 to $2, or a size such as 0.25 mm²" : "$&")
     .replace(/\bThis member is needed$/, "Fill it in")
     .replace(/; the ends of a range go into the members with _min_ and _max_/, control?.name.includes("supply_voltage") ? "; the ends of a range go into Lowest and Highest" : "")
-    .replace(/(^|\. |; |\? |Otherwise )send /gi, (found, before) => `${before}${found.endsWith("Send ") ? "Write" : "write"} `)
+    .replace(/(^|\. |; |\? |Otherwise | and )send /gi, (found, before) => `${before}${found.endsWith("Send ") ? "Write" : "write"} `)
     .replace(/\b[a-z]+(?:_[a-z0-9]+)+\b/g, (member) => {
       const other = [...form().elements].find((one) => one.name && one.name.split(".").at(-1) === member);
       return other ? `“${labelOf(other, false)}”` : member.replace(/_(ma|v|ohm|w|m|h|pct|hz|mah|degc|awg)$/, "").replaceAll("_", " ");

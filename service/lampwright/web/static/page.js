@@ -116,11 +116,11 @@ function listParts() {
   $("jump").replaceChildren(...lines);
 }
 
-const sentences = (...parts) => parts.filter(Boolean).map((one, place) => (place ? one[0].toUpperCase() + one.slice(1) : one)).join(". ");
+const sentences = (...parts) => parts.filter(Boolean).map((one) => one[0].toUpperCase() + one.slice(1)).join(". ");
 function refused(problem, loud) {
   const errors = problem.errors.map((error) => ({
     name: (error.pointer ?? error.parameter ?? "").replace(/^#?\//, "").replaceAll("/", "."),
-    words: sentences(error.detail, error.hint).replace(/^(is|has|cannot|needs|must)\b/, "This $1"),
+    words: sentences(error.detail, error.hint).replace(/^(is|has|cannot|needs|must)\b/i, (verb) => `This ${verb.toLowerCase()}`),
     instead: error.suggestion ?? undefined,
   }));
   showErrors(errors);

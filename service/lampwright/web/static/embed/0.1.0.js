@@ -55,7 +55,8 @@ const number = (typed, unit) => (/^[+-]?\d*\.?\d+$/.test(typed) ? Number(typed)
   : /^[+-]?\d+,\d+$/.test(typed) && unit ? `${typed} ${unit}` : typed);
 // A refusal is about a member of a request; here it is about a field.
 const sentences = (...parts) => parts.filter(Boolean).map((one, place) => (place ? one[0].toUpperCase() + one.slice(1) : one)).join(". ")
-  .replace(/(^|[.;?] |wise )send /gi, (_, before) => `${before}${before === ". " ? "W" : "w"}rite `).replace(/^(is|has|cannot)\b/, "this $1").replace(/This member is needed/, "Fill it in");
+  .replace(/(^|[.;?] |wise |and )send /gi, (_, before) => `${before}${before === ". " ? "W" : "w"}rite `).replace(/^(is|has|cannot|needs|must)\b/, "this $1")
+  .replace(/This member is needed/, "Fill it in").replace(/, or leave it out|; the ends of a range go into the members with _min_ and _max_/, "");
 const whole = (typed) => (/^\d+$/.test(typed) ? Number(typed) : typed);
 
 class Lampwright extends HTMLElement {
@@ -169,7 +170,7 @@ class Lampwright extends HTMLElement {
       if (!input) return make("li", { lang: "en" }, said);
       input.setAttribute("aria-invalid", "true");
       const beside = this.form.querySelector(`#f-${name}-e`);
-      if (beside) beside.textContent = said;
+      if (beside) beside.textContent = said[0].toUpperCase() + said.slice(1);
       const link = make("a", { href: `#f-${name}` }, `${this.t(this.fields.find(([one]) => one === name)[1])}: `, make("span", { lang: "en" }, said));
       link.addEventListener("click", (event) => { event.preventDefault(); input.focus(); });
       return make("li", {}, link);
