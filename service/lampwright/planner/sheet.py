@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from lampwright.planner.arrangement import arrangements
+from lampwright.planner.drawer import with_gauge
 from lampwright.planner.findings import finding
 from lampwright.planner.joints import joints_and_cuts
 from lampwright.planner.judging import BATTERY_OVERLOAD, fades, steadier
@@ -197,6 +198,26 @@ def _fuse_placed(fitted: FuseAnswer, ask: BuildAsk) -> FuseAnswer:
     return altered(fitted, findings=tuple(found))
 
 
+def _wires_and_fuse(
+    ask: BuildAsk, strings: Sequence[PlannedString], design_current: float
+) -> tuple[Sequence[PlannedWire], FuseAnswer]:
+    """Return the wires and the fuse before them; where the drawer will not do, with the gauge to get."""
+
+    def planned(asked: BuildAsk) -> tuple[Sequence[PlannedWire], FuseAnswer]:
+        return guarded(
+            lambda least: _planned_wires(asked, strings, design_current, least),
+            lambda wires: _fuse_ask(asked, wires, design_current),
+        )
+
+    def planned_with(awg: int) -> tuple[Sequence[PlannedWire], FuseAnswer]:
+        return planned(altered(ask, wire=altered(ask.wire, on_hand_awg=(awg,))))
+
+    wires, fitted = planned(ask)
+    if ask.wire.on_hand_awg is not None:
+        wires, fitted = with_gauge((wires, fitted), planned_with)
+    return wires, _fuse_placed(fitted, ask)
+
+
 def planned_runtime(ask: BuildAsk, strings: Sequence[PlannedString], loops: Loops) -> RuntimeAnswer | None:
     """Return the hours on a battery, None on a supply that does not run flat."""
     if not ask.supply.battery:
@@ -366,11 +387,7 @@ def plan_build(ask: BuildAsk) -> Plan:
     design_current = sum(row.solved.branch_count * (row.solved.current_high or 0.0) for row in strings)
     if design_current <= 0:
         return _nothing(ask, _merged(found), working, sources)
-    wires, fitted = guarded(
-        lambda least: _planned_wires(ask, strings, design_current, least),
-        lambda planned: _fuse_ask(ask, planned, design_current),
-    )
-    fitted = _fuse_placed(fitted, ask)
+    wires, fitted = _wires_and_fuse(ask, strings, design_current)
     loops = loops_of(strings, wires)
     low, expected, high = (
         solve_build(strings, loops, ask.supply, corner, ask.ambient_temperature).supply_current

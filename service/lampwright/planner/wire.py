@@ -145,6 +145,11 @@ def _gauges(numbers: Iterable[int]) -> tuple[_Size, ...]:
     return tuple([_Size(size.awg, size.conductor_area) for size in sizes])
 
 
+def usual_awgs() -> tuple[int, ...]:
+    """Return the gauges we choose from, thinnest first."""
+    return tuple(size.awg for size in _usual_gauges() if size.awg is not None)
+
+
 @cache
 def _usual_gauges(thinnest: float = math.inf) -> tuple[_Size, ...]:
     """Return the gauges we choose from, thinnest first; none thinner than this one."""
@@ -255,9 +260,9 @@ def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...
         else f"{three_digits(figures.conductor_area or 0)} mm²"
     )
     suggestion: dict[str, object] = {}
-    advice = "thicker wire"
-    if sent and (drop > 1 or heat > 1 or not strong):
-        suggestion, advice = _instead(ask)
+    advice = ""
+    if drop > 1 or heat > 1 or not strong:
+        suggestion, advice = _instead(ask) if sent else _to_get(ask)
     field = "awg" if ask.awg is not None else "conductor_area" if sent else "on_hand_awg"
     if heat > 1:
         found.append(
@@ -266,7 +271,7 @@ def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...
                 wire=name,
                 ampacity=show(figures.ampacity or 0.0, "ma"),
                 current=show(max(ask.current, ask.ampacity_min), "ma"),
-                advice=advice,
+                cure=_cure(ask, advice, "or split the current over several runs"),
                 suggestion=suggestion,
                 field=field,
             )
@@ -280,7 +285,7 @@ def _judge(ask: WireAsk, figures: WireFigures, sent: bool) -> tuple[Finding, ...
                 drop=f"{show(figures.drop or 0.0, 'v')} ({show(lost, 'pct')})",
                 allowed=_allowed(ask),
                 arrives=show(max(0.0, ask.supply_voltage - (figures.drop or 0.0)), "v"),
-                advice=advice,
+                cure=_cure(ask, advice, "a shorter run, or more volts"),
                 suggestion=suggestion,
                 field=field,
             )
@@ -321,14 +326,35 @@ def _instead(ask: WireAsk) -> tuple[dict[str, object], str]:
             size = _Size(next_thinner_awg(row.conductor_area), row.conductor_area, metric=True)
             if _fits(free, _figures(free, size)):
                 return {"conductor_area": row.conductor_area}, f"{three_digits(row.conductor_area)} mm²"
-        return {}, "thicker wire"
+        return {}, ""
     better = wire(free)
     if better.awg is None:
-        return {}, "thicker wire"
+        return {}, ""
     members: dict[str, object] = {"awg": better.awg}
     if ask.conductor_area is not None:
         members["conductor_area"] = better.conductor_area
     return members, f"{better.awg} AWG"
+
+
+def _cure(ask: WireAsk, advice: str, otherwise: str) -> str:
+    """Return what to do about a wire: the size that does, or what helps where no wire does."""
+    if advice:
+        return f"Use {advice}, {otherwise}"
+    if ask.awg is None and ask.conductor_area is not None:
+        area = metric_sizes()[-1].conductor_area
+        thickest, most = _Size(next_thinner_awg(area), area, metric=True), f"{three_digits(area)} mm²"
+    else:
+        thickest = _usual_gauges()[-1]
+        most = f"{thickest.awg} AWG"
+    _, heat, _ = _uses(ask, _figures(ask, thickest))
+    nearer = "split the current over several runs" if heat > 1 else "put the supply nearer, split the feed"
+    return f"No wire up to {most} will do: {nearer}, or send more volts and lower them on the spot"
+
+
+def _to_get(ask: WireAsk) -> tuple[dict[str, object], str]:
+    """Return the gauge to have in the drawer, and in words."""
+    better = wire(altered(ask, on_hand_awg=None))
+    return ({}, "") if better.awg is None else ({"on_hand_awg": (better.awg,)}, f"{better.awg} AWG")
 
 
 def _at_voltage(ask: WireAsk, volts: float) -> WireFigures | None:

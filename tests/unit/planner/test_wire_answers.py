@@ -79,6 +79,29 @@ def test_a_size_sent_is_kept_and_judged():
     assert codes(again) == []
 
 
+def test_where_no_wire_will_do_none_is_advised():
+    long = {"current": 2.0, "run_length": 400.0, "supply_voltage": 12.0}
+    strong = {"current": 40.0, "run_length": 1.0, "supply_voltage": 48.0, "bundled_count": 40}
+    for ask, code, help_told in (
+        (WireAsk(**long, awg=18), "wire_drop_hopeless", "put the supply nearer, split the feed"),
+        (WireAsk(**long, conductor_area=1.0), "wire_drop_hopeless", "No wire up to 6 mm² will do"),
+        (WireAsk(**strong, awg=18), "wire_too_hot", "split the current over several runs"),
+        (WireAsk(**strong, awg=18), "wire_too_hot", "No wire up to 10 AWG will do"),
+    ):
+        (said,) = [each for each in wire(ask).findings if each.code == code]
+        assert said.suggestion == {}
+        assert help_told in said.remedy
+        assert "hicker wire" not in said.remedy
+
+
+def test_a_drawer_that_loses_too_much_is_told_the_gauge_to_get():
+    ask = WireAsk(current=0.3, run_length=4.0, supply_voltage=12.0, on_hand_awg=(28, 30))
+    (said,) = [each for each in wire(ask).findings if each.code == "wire_drop_high"]
+    (awg,) = said.suggestion["on_hand_awg"]
+    assert f"Use {awg} AWG" in said.remedy
+    assert codes(wire(replace(ask, **said.suggestion))) == []
+
+
 @pytest.mark.parametrize("current", [0.8, 2.0, 6.0])
 @pytest.mark.parametrize("flexing", [False, True])
 @pytest.mark.parametrize("sent", [{"conductor_area": 0.06}, {"awg": 30}, {"awg": 30, "conductor_area": 0.05}])
