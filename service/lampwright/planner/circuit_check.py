@@ -30,7 +30,6 @@ from lampwright.planner.resistor import recommended_resistance, series_resistor
 from lampwright.planner.strings import Corners, names_of, rating_for, solved_string
 from lampwright.planner.texts import counted, milliamps, ohms, percent, volts, watts
 from lampwright.planner.wire import conductor_resistance, wire
-from lampwright.quantities import json_name, unit_of
 from lampwright.tables.resistors import usual_ratings
 from lampwright.tables.wires import wire_size
 
@@ -349,12 +348,6 @@ def _to_send(ask: CircuitAsk, row: Row, resistance: float) -> dict[str, object]:
     return Instead(row.string, row.model, ask.supply, ask.ambient_temperature, resistance).members()
 
 
-def _public(stem: str, value: object) -> object:
-    """Return an inner value in the unit of its public name."""
-    unit = unit_of(stem)
-    return unit.outer(value) if unit is not None and isinstance(value, float) else value
-
-
 def _each_its_own(ask: CircuitAsk, solved: Solved) -> dict[str, object]:
     """Return what to send instead: each row with a resistor of its own; {} where a row cannot have one."""
     first = {row.place: row for row in reversed(solved.rows)}
@@ -376,8 +369,7 @@ def _each_its_own(ask: CircuitAsk, solved: Solved) -> dict[str, object]:
             if not members:
                 return {}
             sent.update(members)
-        # Within a list nobody gives them their public names and units.
-        strings.append({json_name(stem): _public(stem, value) for stem, value in sent.items()})
+        strings.append(sent)
     return {"shared_resistance": 0.0, "strings": tuple(strings)}
 
 

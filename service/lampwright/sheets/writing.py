@@ -102,12 +102,23 @@ def named(stems: Mapping[str, object]) -> dict[str, object]:
 
     >>> named({"forward_current": 0.01, "series_count": 2})
     {'forward_current_ma': 10.0, 'series_count': 2}
+    >>> named({"strings": ({"resistance": 330.0, "tolerance": 0.05},)})
+    {'strings': [{'resistance_ohm': 330.0, 'tolerance_pct': 5.0}]}
     """
     found: dict[str, object] = {}
     for stem, item in stems.items():
         unit = unit_of(stem)
-        found[json_name(stem)] = scaled(item, unit) if unit is not None else as_json(item, top=False)
+        found[json_name(stem)] = scaled(item, unit) if unit is not None else _within(item)
     return found
+
+
+def _within(item: object) -> object:
+    """Return what stands inside such a mapping: mappings of stems once more, and lists of them."""
+    if isinstance(item, Mapping):
+        return named(item)
+    if isinstance(item, (tuple, list)):
+        return [_within(each) for each in item]
+    return as_json(item, top=False)
 
 
 Writer = Callable[[Any], dict[str, Any]]

@@ -114,11 +114,14 @@ def test_a_finding_names_members_by_their_public_names() -> None:
 
 
 def test_stem_paths_and_suggestions_get_units() -> None:
-    made = Finding(
-        "x", "note", "m", "r", {"forward_current": 0.01, "series_count": 2}, "lights.0.forward_current"
-    )
+    suggestion = {"forward_current": 0.01, "series_count": 2, "strings": ({"tolerance": 0.05},)}
+    made = Finding("x", "note", "m", "r", suggestion, "lights.0.forward_current")
     plain = dumper(Finding, top=False)(made)
-    assert plain["suggestion"] == {"forward_current_ma": 10.0, "series_count": 2}
+    assert plain["suggestion"] == {
+        "forward_current_ma": 10.0,
+        "series_count": 2,
+        "strings": [{"tolerance_pct": 5.0}],
+    }
     assert plain["field"] == "lights.0.forward_current_ma"
     assert plain == answer_schema(Finding, top=False).dump(made)
 

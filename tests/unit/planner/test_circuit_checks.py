@@ -115,7 +115,7 @@ def test_one_light_in_ten_behind_a_shared_resistor_takes_over():
     own = next(each for each in answer.findings if each.code == "shared_resistor_burns").suggestion
     assert own["shared_resistance"] == 0
     assert [(each["leds"], each["branch_count"]) for each in own["strings"]] == [(("red LED",), 10)]
-    mended = check(supply_from_voltage(5.0), row(exact, own["strings"][0]["resistance_ohm"], 10))
+    mended = check(supply_from_voltage(5.0), row(exact, own["strings"][0]["resistance"], 10))
     assert not stopped(mended.findings)
 
 
@@ -138,12 +138,12 @@ def test_rows_suggested_in_place_of_a_shared_resistor_keep_what_was_sent_of_them
     answer = check(supply_from_voltage(24.0), *strings, shared_resistance=100.0)
     said = next(each for each in answer.findings if each.code.startswith("shared_resistor_"))
     red, white = said.suggestion["strings"]
-    assert (red["tolerance_pct"], red["branch_count"], red["forward_current_ma"]) == (1.0, 3, 10.0)
-    assert white["rated_dissipation_w"] > 0.25
+    assert (red["tolerance"], red["branch_count"], red["forward_current"]) == (0.01, 3, 0.01)
+    assert white["rated_dissipation"] > 0.25
     mended = check(
         supply_from_voltage(24.0),
-        StringAsk((RED,), red["resistance_ohm"], 0.01, red.get("rated_dissipation_w", 0.25), 3),
-        StringAsk((WHITE,), white["resistance_ohm"], 0.05, white["rated_dissipation_w"]),
+        StringAsk((RED,), red["resistance"], 0.01, red.get("rated_dissipation", 0.25), 3),
+        StringAsk((WHITE,), white["resistance"], 0.05, white["rated_dissipation"]),
     )
     assert not stopped(mended.findings)
 
