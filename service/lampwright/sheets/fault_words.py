@@ -5,6 +5,7 @@ The variant that fits (cells or a plug, a fuse or none, a row of one light) is c
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from lampwright.sheets.bench import Bench, Fault, fades, names_of, shorts
@@ -242,21 +243,32 @@ def rechargeable(bench: Bench) -> bool:
     return fades(bench.supply) and battery_type(bench.supply.battery).rechargeable
 
 
+def _clipped(bench: Bench, fault: Fault) -> bool:
+    """Return whether the battery is one that clips or plugs on, where that is what may be wrong."""
+    clip = fault.kind == "supply_dead" or not rechargeable(bench)
+    return clip and fades(bench.supply) and battery_type(bench.supply.battery).form in ("block", "pack")
+
+
+#: What a build may have that asks for other words, the first that it has.
+_HAS: Mapping[str, Callable[[Bench, Fault], bool]] = {
+    "bank": lambda bench, _: bank(bench),
+    "plugged": lambda bench, _: not fades(bench.supply),
+    "clip": _clipped,
+    "rechargeable": lambda bench, _: rechargeable(bench),
+    "unfused": lambda bench, _: not bench.fuse_rated_current,
+    "unblown": lambda bench, _: not bench.blows,
+    "bare": shorts,
+    "alone": lambda bench, fault: len(bench.rows[fault.row].leds) == 1,
+}
+_VARIANTS = {kind: tuple([name for name in _HAS if f"{kind} {name}" in _WORDS]) for kind in _WORDS}
+
+
 def _variant(bench: Bench, fault: Fault) -> FaultWords:
     """Return the words that fit what the build has."""
-    clip = fault.kind == "supply_dead" or not rechargeable(bench)
-    has = {
-        "bank": bank(bench),
-        "plugged": not fades(bench.supply),
-        "clip": clip and fades(bench.supply) and battery_type(bench.supply.battery).form in ("block", "pack"),
-        "rechargeable": rechargeable(bench),
-        "unfused": not bench.fuse_rated_current,
-        "unblown": not bench.blows,
-        "bare": fault.kind == "light_short" and shorts(bench, fault),
-        "alone": fault.kind == "light_short" and len(bench.rows[fault.row].leds) == 1,
-    }
-    keys = (f"{fault.kind} {name}" for name, there in has.items() if there)
-    return next((_WORDS[key] for key in keys if key in _WORDS), _WORDS[fault.kind])
+    for name in _VARIANTS[fault.kind]:
+        if _HAS[name](bench, fault):
+            return _WORDS[f"{fault.kind} {name}"]
+    return _WORDS[fault.kind]
 
 
 def _labelled(bench: Bench, fault: Fault, text: str) -> str:
