@@ -173,6 +173,7 @@ class _Integrator:
         self.solve = load.following() if isinstance(load, Strings) else load.solve
         self.scale = duty * math.sqrt(session) / (pack.packs_in_parallel * pack.full_charge)
         self.leak = pack.leak / session
+        self.seconds = _SECONDS * pack.packs_in_parallel
         self.time: list[float] = []
         self.depth: list[float] = []
         self.voltage: list[float] = []
@@ -185,30 +186,28 @@ class _Integrator:
         pack = self.pack
         t = depth - left
         c0, c1, c2, c3 = piece
-        open_circuit_voltage = c0 + t * (c1 + t * (c2 + t * c3))
         fall = c1 + t * (2.0 * c2 + t * 3.0 * c3)
         power = depth ** (pack.growth_power - 1.0) if depth > 0 else 0.0
-        resistance = pack.resistance * (1.0 + pack.growth * power * depth)
-        point = self.solve(open_circuit_voltage, resistance, self.guess)
+        growth = pack.resistance * pack.growth * power
+        resistance = pack.resistance + growth * depth
+        point = self.solve(c0 + t * (c1 + t * (c2 + t * c3)), resistance, self.guess)
         if point is None:
             return None
         current, voltage, slope = point
         drawn = current * self.duty + self.leak
-        if not drawn > 0:
+        bent = 1.0 + slope * resistance
+        if not drawn > 0 or bent <= 0:
             return None
         self.guess = voltage
-        bent = 1.0 + slope * resistance
-        if bent <= 0:
-            return None
-        rise = pack.resistance * pack.growth * pack.growth_power * power
-        change = slope * (fall - current * rise) / bent
-        lost = pack.rate * (current * self.scale) ** pack.rate_exponent if current > 0 else 0.0
-        whole = 1.0 + lost
-        share = depth * pack.rate_exponent * lost / whole * change / current if current > 0 else 0.0
-        charge_per_depth = pack.charge / whole * (1.0 - share)
-        if not charge_per_depth > 0:
-            return None
-        return _SECONDS * charge_per_depth * pack.packs_in_parallel / drawn, current, voltage
+        charge = pack.charge
+        if current > 0:
+            lost = pack.rate * (current * self.scale) ** pack.rate_exponent
+            change = slope * (fall - current * growth * pack.growth_power) / bent
+            whole = 1.0 + lost
+            charge *= (1.0 - depth * pack.rate_exponent * lost * change / (whole * current)) / whole
+            if not charge > 0:
+                return None
+        return self.seconds * charge / drawn, current, voltage
 
     def interval(self, start: float, end: float, left: float, piece: Piece, halvings: int) -> float | None:
         """Add one interval to the curve; return None, or the depth at which it is over."""
