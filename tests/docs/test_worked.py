@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from guide import engine
+import re
+
+from guide import engine, facts
 from guide.members import CODES, shown
 from guide.worked import listed, meter, worked
+from lampwright.tables.findings import finding_rows
 from tests.docs.conftest import ROOT
 
 
@@ -57,3 +60,9 @@ def test_readings_of_a_sheet_are_counted_and_none_is_left_out():
         assert "none" not in line
         for text in check.get("display", {}).values():
             assert text in line
+
+
+def test_no_finding_of_the_guide_advises_a_gap():
+    advice = [line for line in facts.findings().split("\n") if line.startswith("*What to do.*")]
+    assert len(advice) == len(finding_rows())
+    assert [line for line in advice if not re.search(r"\w", re.sub(r"‹.*?›|What to do", "", line))] == []
