@@ -162,7 +162,7 @@ _SCALES: dict[str, tuple[tuple[float, str, float], ...]] = {
 
 
 # Below these nobody measures anything, and a text full of zeros says less than a plain one.
-_NOTHING = {"ma": 1e-12, "v": 1e-9, "w": 1e-12, "pct": 1e-8}
+_NOTHING = {"ma": 1e-8, "v": 1e-9, "w": 1e-12, "pct": 1e-8}
 
 # Where ``.3g`` reads as the rules below have it, a hair off every step and without an exponent:
 # (from, to, inner units each, symbol); below zero: how many of them to an inner unit.
@@ -231,7 +231,7 @@ def show(value: float, unit: str | Unit) -> str:
 def show_by_rule(value: float, unit: str | Unit) -> str:
     """Return what `show` does, by the rules as they stand: which prefix, how many digits.
 
-    >>> show_by_rule(0.0185, "ma"), show_by_rule(1e-6, "ma"), show_by_rule(1e-40, "ma")
+    >>> show_by_rule(0.0185, "ma"), show_by_rule(1e-6, "ma"), show_by_rule(5e-10, "ma")
     ('18.5 mA', '1 µA', '0 mA')
     """
     known = unit if isinstance(unit, Unit) else UNITS[unit]

@@ -353,6 +353,11 @@ def test_what_was_understood_is_said(desk: Desk) -> None:
     page.click("text=What is in the drawer")
     page.fill("#f-resistors-on_hand_ohm", "red red brown, 330")
     expect(page.locator("#f-resistors-on_hand_ohm ~ .read")).to_have_text("read as 220 Ω, 330 Ω")
+    page.fill("#f-resistors-on_hand_ohm", "purple pink brown")
+    expect(page.locator("#f-resistors-on_hand_ohm-error")).to_contain_text("red red brown gold")
+    page.fill("#f-usage-hours_wanted_h", "6h30")
+    expect(page.locator("#f-usage-hours_wanted_h ~ .read")).to_have_text("read as 6 h 30 min")
+    desk.heard[:] = [line for line in desk.heard if "status of 4" not in line]
 
 
 def test_another_voltage_takes_the_old_limits_with_it(desk: Desk) -> None:

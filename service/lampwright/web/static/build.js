@@ -230,6 +230,7 @@ function plainly(words, control) {
     .replace(/ is missing: forward_voltage_v or .*$/, " is missing. Write the volts across one while it is lit, or those printed on a pre-wired one")
     .replace(/Send a whole number from (\d+) to (\d+)/, control?.dataset.kind === "wires" ? "Write a gauge from $1 to $2, or a size such as 0.25 mm²" : "$&")
     .replace(/\bThis member is needed$/, "Fill it in")
+    .replace(/^This is not a number with a unit.*$/, control?.dataset.kind === "list" ? "This is no list of values. Write 100, 220, 4k7, or bands from the far end to gold or silver: red red brown gold; yellow violet red" : "$&")
     .replace(/; the ends of a range go into the members with _min_ and _max_/, control?.name.includes("supply_voltage") ? "; the ends of a range go into Lowest and Highest" : "")
     .replace(/(^|\. |; |\? |Otherwise | and )send /gi, (found, before) => `${before}${found.endsWith("Send ") ? "Write" : "write"} `)
     .replace(/\b[a-z]+(?:_[a-z0-9]+)+\b/g, (member) => {

@@ -80,5 +80,7 @@ export function understood(typed, control) {
   if (unit && value.every(Number.isFinite)) {
     return value.join(" ") === typed.split(/[;,\s]+/).filter(Boolean).join(" ") ? "" : `read as ${value.map((one) => `${one} ${unit}`).join(", ")}`;
   }
-  return !unit && typeof value === "string" && value !== typed && !/,/.test(typed) ? `read as ${value}` : "";
+  const minutes = /^(\d+) min$/.exec(value);
+  const words = minutes && minutes[1] > 60 ? `${Math.floor(minutes[1] / 60)} h ${minutes[1] % 60} min` : value;
+  return !unit && typeof value === "string" && value !== typed && !/,/.test(typed) ? `read as ${words}` : "";
 }
