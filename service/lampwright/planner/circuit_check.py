@@ -15,6 +15,7 @@ from lampwright.planner.effort import check_told
 from lampwright.planner.findings import finding
 from lampwright.planner.instead import Instead
 from lampwright.planner.judging import (
+    LEAST_LIGHT,
     RATED_MARGIN,
     SUPPLY_MEMBERS,
     string_findings,
@@ -314,9 +315,10 @@ def _findings_of_row(
         if each.code == "dimmer_than_wanted" and not row.string.resistance:
             # There is no resistor to make smaller.
             continue
-        # Behind a resistor for all, one of its own alone does not bring the light back.
-        dim = each.code in _DIM and ask.shared_resistance > 0
-        kept.append(replace(each, suggestion={}) if dim else each)
+        least = LEAST_LIGHT.get(each.code)
+        if least is not None and better and not _brings_back(ask, solved, index, better, least * wanted):
+            each = replace(each, suggestion={})
+        kept.append(each)
     if corners.high <= row.model.max_forward_current < solved.near_high[index] and not row.string.reversed:
         kept.append(
             finding(
@@ -329,6 +331,17 @@ def _findings_of_row(
             )
         )
     return kept
+
+
+def _brings_back(ask: CircuitAsk, solved: Solved, index: int, resistance: float, least: float) -> bool:
+    """Return whether another resistor alone brings a row's light back, all else being as it is."""
+    place = solved.rows[index].place
+    rows = tuple(
+        replace(row, string=replace(row.string, resistance=resistance)) if row.place == place else row
+        for row in solved.rows
+    )
+    network = Network(ask.supply, rows, ask.shared_resistance, solved.loop, ask.feed)
+    return network.at("expected").currents[index] >= least
 
 
 def _own_resistance(ask: CircuitAsk, row: Row) -> float | None:

@@ -37,7 +37,9 @@ _LOOKS_OFF = 0.05
 _UNLIT = 1e-3
 _DIM = 0.5
 _GONE = 0.1
-_MICROAMPERE = 1e-6  # A: less is nothing to a maker
+#: Below this part of what was wanted a row is said to be dim, or to look off.
+LEAST_LIGHT = {"looks_off": _LOOKS_OFF, "dimmer_than_wanted": _DIM}
+NEXT_TO_NOTHING = 1e-6  # A: less is nothing to a maker
 #: Above so many times its usable current a battery is asked for what it cannot do.
 BATTERY_OVERLOAD = 3.0
 
@@ -438,7 +440,7 @@ def _dim_prewired(model: StringModel, supply: Supply, expected: float) -> Findin
             "prewired_unlit" if expected < _UNLIT * model.rated_current else "prewired_dark",
             field=supply_member(supply),
             supply=where,
-            current=milliamps(expected) if expected >= _MICROAMPERE else "nothing",
+            current=milliamps(expected) if expected >= NEXT_TO_NOTHING else "nothing",
             rated=milliamps(model.rated_current),
         )
     return finding(

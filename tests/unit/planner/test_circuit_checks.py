@@ -165,6 +165,14 @@ def test_a_row_dim_behind_a_shared_resistor_is_not_to_get_a_smaller_one_of_its_o
     assert said.suggestion == {}
 
 
+def test_a_row_dim_on_a_weak_source_is_not_to_get_a_smaller_resistor_that_brings_nothing():
+    weak = supply_from_voltage(12.0, source_resistance=300.0)
+    strings = (row(RED, 1200.0), row(WHITE, 100.0, 3))
+    said = next(each for each in check(weak, *strings).findings if each.field == "strings.0.resistance")
+    assert said.code == "dimmer_than_wanted"
+    assert said.suggestion == {}
+
+
 def test_thicker_wire_is_chosen_for_what_flows_through_it_and_not_for_what_the_thin_one_lets_pass():
     supply = supply_from_voltage(12.0)
     strings = (StringAsk((RED,) * 4, 330.0, branch_count=300, rated_dissipation=0.25),)
