@@ -74,7 +74,7 @@ class Scaled(Out):
         """Return one multiplication or division, rounded as ``Unit.outer`` rounds."""
         factor = self.unit.per_inner
         if factor == 1:
-            return value if not self.allow_none else f"(None if (v := {value}) is None else v * 1)"
+            return value
         scaled = f"v * {factor!r}" if factor >= 1 else f"v / {round(1 / factor)}"
         if not self.allow_none:
             return scaled.replace("v ", f"{value} ", 1)
@@ -262,9 +262,15 @@ def answer_schema(kind: type, *, top: bool = True) -> Schema:
 def _display_lines(shown: tuple[tuple[str, str, str], ...], names: dict[str, Any]) -> str:
     """Return Python that fills ``display`` as ``_display`` does."""
     lines = ["    d = {}"]
+    paths: dict[tuple[str, str], str] = {}
     for stem, path, suffix in shown:
         names[f"show_{suffix}"] = partial(show_by_rule, unit=suffix)
         text = shower_text(suffix, "v", f"show_{suffix}")
+        # On a supply without a window the fresh current, say, is the current: the very same number.
+        usual = stem.rpartition("_")[0]
+        if (usual, suffix) in paths:
+            text = f"d[{usual!r}] if v is a.{paths[usual, suffix]} else {text}"
+        paths[stem, suffix] = path
         lines.append(f"    if (v := a.{path}) is not None: d[{stem!r}] = {text}")
     if any(stem == "drop_fraction" for stem, _, _ in shown):
         names["share_drop"] = _share_drop
@@ -280,15 +286,15 @@ def dumper(kind: type, *, top: bool = True) -> Callable[[Any], dict[str, Any]]:
     """
     schema = answer_schema(kind, top=top)
     names: dict[str, Any] = {}
-    lines = []
+    members, last = [], ""
     for field in schema.fields.values():
         if isinstance(field, Display):
-            lines.append(_display_lines(field.shown, names))
+            last = _display_lines(field.shown, names)
         elif isinstance(field, Out):
             value = field.expression(f"a.{field.attribute}", names)
-            lines.append(f"    f[{str(field.data_key)!r}] = {value}")
-    head = "def dump(a, known=None):\n    f = {}\n    known = {} if known is None else known\n"
-    source = head + "\n".join(lines) + "\n    return f\n"
+            members.append(f"        {str(field.data_key)!r}: {value},")
+    head = "def dump(a, known=None):\n    known = {} if known is None else known\n    f = {"
+    source = "\n".join([head, *members, "    }", last, "    return f", ""])
     exec(compile(source, f"<dumper of {kind.__name__}>", "exec"), names)  # noqa: S102 - our own text
     made: Callable[[Any], dict[str, Any]] = names["dump"]
     return made

@@ -14,7 +14,7 @@ from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
 
-from marshmallow import ValidationError, fields
+from marshmallow import ValidationError, fields, missing
 
 from lampwright.contract.parse import AC_HINT, AC_REASON, is_mains, parse_quantity, pattern
 from lampwright.errors import QuantityError
@@ -72,6 +72,14 @@ class Field(fields.Field[Any]):
         super()._bind_to_schema(field_name, parent)
         if self.data_key is None:
             self.data_key = json_name(field_name)
+
+    def deserialize(
+        self, value: Any, attr: str | None = None, data: Mapping[str, Any] | None = None, **kwargs: Any
+    ) -> Any:
+        """Return what was sent as it is understood; the library's way goes by steps no field of ours has."""
+        if value is None or value is missing:
+            return super().deserialize(value, attr, data, **kwargs)
+        return self._deserialize(value, attr, data, **kwargs)
 
     def coerced(self, text: str) -> object:
         """Return the JSON a query parameter or a cell stands for; what does not read stays text."""

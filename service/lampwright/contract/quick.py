@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from marshmallow import ValidationError, missing
 
-from lampwright.contract.fields import Field, PartOr, Quantity, Word
+from lampwright.contract.fields import Count, Field, PartOr, Quantity, Word
 from lampwright.quantities import json_name
 
 if TYPE_CHECKING:
@@ -27,7 +27,8 @@ class QuickReader:
     """The quick way through one schema."""
 
     def __init__(self, schema: AskSchema) -> None:
-        self.fields: dict[str, tuple[str, Field, float, float]] = {}
+        #: By name: stem, field, bounds of its numbers, and whether they are whole ones.
+        self.fields: dict[str, tuple[str, Field, float, float, bool]] = {}
         self.defaults: dict[str, Any] = {}
         self.required: frozenset[str] = frozenset(
             str(field.data_key) for field in schema.fields.values() if field.required
@@ -35,8 +36,9 @@ class QuickReader:
         for stem, field in schema.fields.items():
             if not isinstance(field, Field):
                 raise TypeError(f"{stem} is not one of our fields")
-            bounds = (field.low, field.high) if isinstance(field, Quantity) else (1.0, 0.0)
-            self.fields[str(field.data_key)] = (stem, field, *bounds)
+            whole = isinstance(field, Count)
+            low, high = (field.low, field.high) if isinstance(field, (Quantity, Count)) else (1.0, 0.0)
+            self.fields[str(field.data_key)] = (stem, field, low, high, whole)
             if field.load_default is not missing:
                 self.defaults[stem] = field.load_default
         names = {stem: str(field.data_key) for stem, field in schema.fields.items()}
@@ -61,10 +63,10 @@ class QuickReader:
             known = fields.get(name)
             if known is None:
                 return None
-            stem, field, low, high = known
+            stem, field, low, high, whole = known
             kind = type(value)
-            if (kind is float or kind is int) and low <= value <= high:
-                found[stem] = float(value) + 0.0
+            if (kind is int or (kind is float and not whole)) and low <= value <= high:
+                found[stem] = value if whole else float(value) + 0.0
                 continue
             if kind is str and isinstance(field, (Word, PartOr)):
                 word = field.word if isinstance(field, PartOr) else field
