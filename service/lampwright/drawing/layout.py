@@ -16,7 +16,6 @@ from lampwright.planner.names import own_names
 from lampwright.planner.together import served
 from lampwright.sheets.wording import mixed, span_words
 
-WIDTH = 720.0
 PLUS_X, MINUS_X = 36.0, 684.0  # the rails
 START_X, END_X = 168.0, 590.0  # where rows begin and end
 TOP_Y = 42.0

@@ -9,13 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from lampwright.drawing.svg import clean, fitted, line, n, path, picture, width_of, words
+from lampwright.drawing.svg import SMALL, WIDTH, clean, fitted, line, n, path, picture, width_of, words
 from lampwright.planner.models.build import Sheet
 from lampwright.quantities import show, three_digits
 
-WIDTH = 720.0
 LEFT, RIGHT = 62.0, 610.0
-SMALL = 12.5
 _DASHES = ("", ' stroke-dasharray="8 4"', ' stroke-dasharray="2 3"', ' stroke-dasharray="10 3 2 3"')
 
 

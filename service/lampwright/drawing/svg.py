@@ -13,7 +13,9 @@ from html import escape
 
 INK = "#1f2730"
 FONT = "system-ui, 'DejaVu Sans', Arial, sans-serif"
-SIZE = 14.0  # user units; 10 pt where 720 units are 182 mm wide
+WIDTH = 720.0  # user units of a picture as wide as the page, 182 mm
+SIZE = 14.0  # then 10 pt
+SMALL = 12.5
 
 # Marks that turn the direction of writing or hide, controls, halves of pairs and private signs: they
 # would change what a reader sees, or are no text at all.

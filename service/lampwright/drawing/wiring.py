@@ -9,12 +9,11 @@ from lampwright.drawing.layout import (
     PLUS_X,
     START_X,
     TOP_Y,
-    WIDTH,
     Page,
     Rung,
     pages,
 )
-from lampwright.drawing.svg import dot, fitted, line, path, picture, width_of, words
+from lampwright.drawing.svg import SMALL, WIDTH, dot, fitted, line, path, picture, width_of, words
 from lampwright.planner.labels import first_row
 from lampwright.planner.models.build import Plan, PlannedWire, Sheet
 from lampwright.quantities import show
@@ -24,7 +23,6 @@ from lampwright.sheets.steps import JointFinder, row_joints
 FIRST_LIGHT = 304.0
 LIGHT_PITCH = 58.0
 RESISTOR_X = 224.0
-SMALL = 12.5
 
 _COLOUR_WORDS = {
     "RD": "red",
