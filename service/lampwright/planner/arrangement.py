@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from lampwright.planner.findings import finding
-from lampwright.planner.judging import supply_load_findings
+from lampwright.planner.judging import NEXT_TO_NOTHING, supply_load_findings
 from lampwright.planner.models.base import Finding, Step, stopped
 from lampwright.planner.models.circuits import (
     Arrangement,
@@ -313,12 +313,13 @@ def _arranged(known: Known, split: Split) -> tuple[Arrangement, float]:
 def _little_headroom(answers: Sequence[StringAnswer]) -> Finding:
     """Return the caution of rows longer than the supply comfortably bears."""
     tightest = min(answers, key=lambda answer: answer.headroom or 0.0)
+    low = tightest.current_low or 0.0
     return finding(
         "little_headroom",
         field="lights",
         count=tightest.series_count,
         left=volts(max(tightest.headroom or 0.0, 0.0)),
-        low=milliamps(tightest.current_low or 0.0),
+        low=milliamps(low) if low >= NEXT_TO_NOTHING else "nothing",
         high=milliamps(tightest.current_high or 0.0),
     )
 

@@ -31,9 +31,9 @@ _LEAST_SERIES_RESISTANCE = 1e-12
 #: Whatever warmth does, a junction keeps this part of its stated voltage.
 _LEAST_JUNCTION = 0.2
 
-#: A supply up to so many times the printed volts of a pre-wired light is the one it is made for: a 5 V port
-#: gives up to 5.25 V, two fresh cells 3.2 V, a full 12 V battery 12.9 V (common practice, no source).
-PRINTED_MARGIN = 1.08
+#: A supply up to so many times the printed volts of a pre-wired light is the one it is made for: a USB
+#: charger gives up to 5.5 V, two fresh cells 3.2 V, a full 12 V battery 12.9 V (common practice, no source).
+PRINTED_MARGIN = 1.1
 #: On such a supply it keeps to this part of its limit, whatever the spread: room for a warm day.
 _KEPT = 0.97
 

@@ -19,7 +19,7 @@ from lampwright.tables.supplies import supply_types
 
 MOST_LINES = 5
 FLASH_LIMIT = 3.0  # flashes a second, WCAG 2.3.1
-FLICKER_END = 100.0  # from here on the eye sees dimming, not flashing (common practice, no source)
+FLICKER_END = 60.0  # flashes a second, the fastest that trigger some people [EPILEPSY-SOCIETY]
 HAND_WARM = 48.0  # held for long, IEC 62368-1 table 38
 SKIN_WARM = 43.0  # worn against the skin for a day, from memory
 DAMP_LIMIT = 30.0  # DC where damp, IEC 60598-1
@@ -207,8 +207,8 @@ class BuildFacts:
 
     @property
     def several_cells(self) -> bool:
-        """Whether old and new cells could meet."""
-        return self.cell_count > 1
+        """Whether old and new cells could meet; packs and banks are joined by other rules."""
+        return self.cell_count > 1 and self.form not in ("pack", "bank")
 
 
 def _much_blue(led: Led) -> bool:
@@ -320,6 +320,7 @@ def _line(row: CautionRow, facts: BuildFacts) -> CautionLine:
         "shield": ", shield it from the wearer's own eyes" if facts.worn else "",
         "light_heat": show(facts.light_heat, "w"),
         "plate": f"{side} × {side} cm",
+        "spare": "Power banks" if facts.form == "bank" else "Spare lithium batteries",
         "limit": "up to 2 g of lithium each" if facts.chemistry in _LITHIUM_METAL else "up to 100 Wh each",
         "kept_dry": "the pack inside and dry; take it off to change cells"
         if facts.supply_kind == "battery"

@@ -311,14 +311,12 @@ def _supply_findings(ask: BuildAsk, design_current: float) -> tuple[Finding, ...
     """Judge the supply's own limit.
 
     What dry cells are good for is soft: more costs hours, which the finding of the runtime tells, and harms
-    nothing. They are judged here only where so much is asked that nothing would light for long. Up to its
-    limit a coin cell does what it is made for, and stays cool.
+    nothing. They are judged here only where so much is asked that nothing would light for long.
+    A coin cell's limit is a stop, but of expected parts: every part at its limit makes it no hotter.
     """
     limit = ask.supply.current_limit
-    coin = bool(ask.supply.battery) and battery_type(ask.supply.battery).form == "coin"
-    if limit is not None and coin and design_current <= limit:
-        return ()
-    if limit is None or design_current <= (BATTERY_OVERLOAD if _dry(ask.supply) else SUPPLY_USED) * limit:
+    dry = bool(ask.supply.battery) and not battery_type(ask.supply.battery).rechargeable
+    if limit is None or design_current <= (BATTERY_OVERLOAD if dry else SUPPLY_USED) * limit:
         return ()
     code = "supply_overloaded" if design_current > limit else "supply_nearly_full"
     return (

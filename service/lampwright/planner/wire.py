@@ -47,6 +47,8 @@ _ODD_AREA_EXCESS = 1.192
 _HOPELESS = 0.5  # half the volts lost: nothing lights as planned
 # Two sizes sent agree within one step of gauge, 26 % of area.
 _ONE_STEP = 1.26
+#: What stands more heat than usual hook-up wire, and is sold in small lengths.
+_HOT_INSULATION = "silicone_180"
 _USUAL_VOLTAGES = (5.0, 9.0, 12.0, 24.0, 48.0)
 
 
@@ -233,6 +235,24 @@ def _lowest_stop(ask: WireAsk, candidates: Sequence[_Size]) -> tuple[WireFigures
 
 
 def _none_thick_enough(ask: WireAsk) -> Finding:
+    """Say why no size does: the heat where the wire lies, or the loss on the way."""
+    carried = max(ampacity(size.conductor_area, surroundings(ask)).ampacity for size in _usual_gauges())
+    asked = max(ask.current, ask.ampacity_min)
+    if carried < asked:
+        insulation = insulation_named(ask.insulation)
+        better = insulation.temperature < insulation_named(_HOT_INSULATION).temperature
+        return finding(
+            "wire_none_cool_enough",
+            current=show(asked, "ma"),
+            carried=show(carried, "ma") if carried > 0 else "nothing",
+            insulation=insulation.name,
+            cure=f"Use wire with insulation for more heat ({insulation_named(_HOT_INSULATION).name}), "
+            "or lead it where it is cooler"
+            if better
+            else "Lead it where it is cooler, or split the current over several runs",
+            suggestion={"insulation": _HOT_INSULATION} if better else {},
+            field="insulation",
+        )
     needed = next((volts for volts in _USUAL_VOLTAGES if volts > ask.supply_voltage), None)
     return finding(
         "wire_none_thick_enough",

@@ -129,7 +129,7 @@ def _reserve(plan: Plan, findings: tuple[Finding, ...]) -> str:
     if fuse is not None and fuse.rated_current:
         parts.append(f"{percent(plan.design_current / fuse.rated_current)} of the fuse")
     limit = plan.ask.supply.current_limit
-    if limit:
+    if limit and plan.design_current <= limit:  # what dry cells are good for is soft
         parts.append(f"{percent(plan.design_current / limit)} of the supply")
     used = [
         string.solved.dissipation_high / string.solved.rated_dissipation
@@ -143,7 +143,7 @@ def _reserve(plan: Plan, findings: tuple[Finding, ...]) -> str:
     runtime, wanted = plan.runtime, plan.ask.usage.hours_wanted
     if runtime is not None and runtime.runtime and wanted:
         ratio = runtime.runtime / wanted
-        if ratio >= 1:
+        if ratio >= 1 and not runtime.swap_times:
             text += f"; a set lasts {float(f'{ratio:.2g}'):g} times the event"
         elif runtime.sets_needed:
             text += f"; {runtime.sets_needed} sets carry it through the event"

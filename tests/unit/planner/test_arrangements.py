@@ -444,7 +444,8 @@ def test_pre_wired_lights_without_print_are_judged_by_their_own_figures():
         built_in_resistance=450.0, forward_voltage=3.0, rated_current=0.02, colour="white"
     )
     assert ways(supply_from_voltage(12.0), lights(light, 2)).arrangements[0].findings == ()
-    above = ways(supply_from_voltage(13.0), lights(light, 2)).arrangements[0]
+    stronger = replace(light, max_forward_current=0.03)
+    above = ways(supply_from_voltage(13.5), lights(stronger, 2)).arrangements[0]
     assert codes(above) == ["prewired_above_printed"]
     assert "made for 12 V" in above.findings[0].message
 

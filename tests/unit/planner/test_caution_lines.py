@@ -35,7 +35,7 @@ CALLS = {
     "closed_supply_only": ({"supply_kind": "adapter"}, {"supply_kind": "usb_port"}),
     "never_solder_a_cell": ({}, {"form": "block"}),
     "loose_block": ({"form": "block"}, {"form": "block", "chemistry": "lead_acid"}),
-    "mixed_cells": ({}, {"cell_count": 1}),
+    "mixed_cells": ({}, {"form": "bank"}),
     "solder_fume": ({}, None),
     "clipped_legs": ({}, None),
 }
@@ -118,6 +118,9 @@ def test_what_is_told_is_true_of_the_build():
         if line.code == "travel"
     )
     assert "2 g of lithium" in coin.action
+    assert "bank" not in coin.action
+    banks = cautions_for(replace(PLAIN, chemistry="liion", form="bank", protected=True, air_travel=True))
+    assert "Power banks" in next(line.action for line in banks if line.code == "travel")
     told = {line.code: line for line in cautions_for(replace(PLAIN, colours=("ultraviolet",)))}
     assert told["ultraviolet"].hazard.startswith("Ultraviolet light")
     worn = cautions_for(BuildFacts("adapter", 9.0, worn=True))
@@ -163,7 +166,9 @@ def test_flash_limit():
 def test_sensitive_range():
     for rate in (3, 10, 30):
         assert replace(PLAIN, flash_rate=float(rate)).flashing
-    # Dimming by switching at 1 kHz is no flashing.
+    # Some people up to 60 a second; dimming by faster switching is no flashing.
+    assert replace(PLAIN, flash_rate=60.0).flashing
+    assert not replace(PLAIN, flash_rate=61.0).flashing
     assert not replace(PLAIN, flash_rate=1000.0).flashing
 
 

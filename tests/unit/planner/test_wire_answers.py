@@ -164,6 +164,16 @@ def test_the_drawer():
     assert hot.findings[0].suggestion == {"on_hand_awg": (bought,)}
 
 
+def test_insulation_too_hot_is_no_matter_of_volts():
+    """PVC for 80 °C in air of 85 °C carries nothing, however thick the copper."""
+    ask = WireAsk(current=0.012, run_length=0.3, supply_voltage=12.0, ambient_temperature=85.0)
+    answer = wire(ask)
+    assert (answer.awg, codes(answer)) == (None, ["wire_none_cool_enough"])
+    assert answer.findings[0].suggestion == {"insulation": "silicone_180"}
+    assert wire(replace(ask, insulation="silicone_180")).awg is not None
+    assert codes(wire(replace(ask, on_hand_awg=(24,)))) == ["wire_none_cool_enough"]
+
+
 def test_nothing_is_thick_enough():
     answer = wire(WireAsk(current=5.0, run_length=100.0, supply_voltage=5.0))
     assert answer.awg is None

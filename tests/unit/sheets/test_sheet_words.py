@@ -11,7 +11,7 @@ from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.labels import LETTERS, row_index, row_letter, rows_in
 from lampwright.planner.models.circuits import LightGroup
 from lampwright.planner.sheet import plan_build
-from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
+from lampwright.planner.supplies import supply_from_battery, supply_from_part, supply_from_voltage
 from lampwright.sheets import build
 from lampwright.sheets.build import build_sheet
 from lampwright.sheets.parts import light_spares
@@ -376,3 +376,46 @@ def test_one_row_keeps_its_light_and_one_light_is_not_told_to_be_fewer():
     assert re.search(r"row A keeps [0-9.]+ % of its light", said["fades_with_supply"].message)
     assert "fewer lights" not in said["dimmed_by_spread"].remedy
     assert "costume" not in said["lithium_ion_unprotected"].remedy
+
+
+def test_a_white_light_on_a_coin_cell_may_be_built():
+    """At 1 mA a white light needs some 2.7 V: brooches do it; beyond 3 mA of expected parts it is a stop."""
+    ask = example_ask("miners_lamp")
+    white = replace(ask.lights[1], count=1, forward_current=0.001, led=led_from_part("white_3mm"))
+    coin = replace(ask, supply=supply_from_battery("lithium_coin_cr2032"), lights=(white,))
+    coin = replace(coin, usage=replace(coin.usage, hours_wanted=5 * 3600.0))
+    assert build_sheet(coin).buildable
+    assert not build_sheet(replace(coin, lights=(replace(white, count=5),))).buildable
+    red = replace(ask.lights[2], count=2, forward_current=0.0025)
+    assert "coin_over_limit" in {each.code for each in build_sheet(replace(coin, lights=(red,))).findings}
+
+
+def test_lights_printed_5_v_are_made_for_a_usb_charger():
+    """USB-C allows 5.5 V at the socket [USB-C, vSafe5V]; such lights are sold for it."""
+    ask = example_ask("miners_lamp")
+    net = replace(ask.lights[0], count=20, forward_current=None, led=led_from_part("prewired_warm_white_5v"))
+    sheet = build_sheet(replace(ask, supply=supply_from_part("usb_charger_5v"), lights=(net,)))
+    assert sheet.safe == "yes"
+
+
+def test_sets_are_told_where_one_is_swapped_before_it_is_used_up():
+    ask = example_ask("miners_lamp")
+    runtime = build_sheet(ask).plan.runtime
+    assert runtime is not None
+    assert runtime.runtime is not None
+    close = replace(ask, usage=replace(ask.usage, hours_wanted=0.95 * runtime.runtime))
+    sheet = build_sheet(close)
+    assert "3 sets carry it through the event" in sheet.reserve
+    assert "times the event" not in sheet.reserve
+    assert "times the event" in build_sheet(ask).reserve
+
+
+def test_no_more_than_all_of_a_supply_is_said_to_be_in_reserve():
+    ask = example_ask("miners_lamp")
+    lamps = replace(
+        ask.lights[0], count=4, forward_current=None, led=led_from_part("prewired_warm_white_12v")
+    )
+    block = replace(ask, supply=supply_from_battery("alkaline_9v"), lights=(lamps,))
+    sheet = build_sheet(replace(block, usage=replace(block.usage, hours_wanted=3 * 3600.0)))
+    assert sheet.safe == "yes"
+    assert "of the supply" not in sheet.reserve

@@ -31,6 +31,7 @@ STOP = [
     "lithium_ion_too_low",
     "air_travel_refused",
     "wire_none_thick_enough",
+    "wire_none_cool_enough",
     "wire_on_hand_too_thin",
     "wire_too_hot",
     "wire_drop_hopeless",
