@@ -10,11 +10,17 @@ whole window. Rows that are alike are one entry with a count, so an answer does 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from lampwright.planner.findings import finding
-from lampwright.planner.judging import NEXT_TO_NOTHING, supply_load_findings
+from lampwright.planner.judging import (
+    LIMIT_ROUNDING,
+    NEXT_TO_NOTHING,
+    over_maximum,
+    supply_load_findings,
+    unlit,
+)
 from lampwright.planner.models.base import Finding, Step, stopped
 from lampwright.planner.models.circuits import (
     Arrangement,
@@ -38,6 +44,12 @@ HEADROOM_PART = 0.20
 HEADROOM_LEAST = 1.0
 #: Of the lowest voltage it leaves this part.
 LOWEST_PART = 0.05
+#: The rows of a way: the kinds of their lights, and how often.
+Shape = tuple[tuple[tuple[int, ...], int], ...]
+#: Daring, cautions, mixed unasked, rows; and after them how unsteady, and the place.
+Rank = tuple[bool, int, bool, int, float, int]
+#: Whether no way of so little a rank can be the best any more.
+Beaten = Callable[[tuple[bool, int, bool, int]], bool]
 _SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "PRACTICE", "YAGEO-CFR")
 
 
@@ -111,12 +123,10 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
     found: list[Arrangement] = []
     refused: list[tuple[Finding, ...]] = []
     ranks: list[tuple[bool, float]] = []
-    seen: set[tuple[tuple[tuple[int, ...], int], ...]] = set()
-    for split in _splits(ask, kinds):
-        rows = tuple([(lights.kinds, count) for lights, count in split.rows])
-        if rows in seen:
+    seen: set[Shape] = set()
+    for split in _splits(ask, kinds, _none_beaten):
+        if _known_already(split, seen):
             continue
-        seen.add(rows)
         try:
             way, steadiness = _arranged(known, split)
         except RowsImpossible as impossible:
@@ -141,6 +151,68 @@ def arrangements(ask: ArrangementAsk) -> ArrangementAnswer:
     )
 
 
+def recommended_way(ask: ArrangementAsk) -> Arrangement | None:
+    """Return the way ``arrangements`` would recommend, None where nothing may be built.
+
+    Ways that cannot be better than one that is found already are not worked out.
+    """
+    kinds = _kinds(ask)
+    if _hopeless(ask, kinds):
+        return None
+    known = Known(ask)
+    best: Arrangement | None = None
+    least: Rank | None = None
+
+    def beaten(rank: tuple[bool, int, bool, int]) -> bool:
+        return least is not None and least[:4] < rank
+
+    seen: set[Shape] = set()
+    for at, split in enumerate(_splits(ask, kinds, beaten)):
+        if _known_already(split, seen):
+            continue
+        try:
+            way, steadiness = _arranged(known, split)
+        except RowsImpossible:
+            continue
+        rank = _rank(way, (not split.careful, -round(steadiness, 2)), at, ask.mix_colours)
+        if least is None or rank < least:
+            best, least = way, rank
+    return best
+
+
+def _hopeless(ask: ArrangementAsk, kinds: Sequence[Kind]) -> bool:
+    """Return whether a pre-wired light rules out every way: it stands alone in each, with nothing before it.
+
+    It gets the most where nothing else pulls the supply down, and the least where all other lights take
+    what they stand at most; more than that no way lets them take.
+    """
+    supply = ask.supply
+    source_low, _, _ = source_resistances(supply)
+    most = sum([kind.group.count * kind.group.led.max_forward_current for kind in kinds])
+    least_volts = supply.supply_voltage_max - source_low * most * LIMIT_ROUNDING
+    for kind in kinds:
+        if kind.group.led.prewired:
+            model = kind.row(1).model
+            if unlit(model, model.expected.current(supply.supply_voltage, 0.0)):
+                return True
+            if least_volts > 0 and over_maximum(model, model.high.current(least_volts, 0.0)):
+                return True
+    return False
+
+
+def _known_already(split: Split, seen: set[Shape]) -> bool:
+    """Return whether a way has the rows of one before it, and keep its rows for those after it."""
+    shape = tuple([(lights.kinds, count) for lights, count in split.rows])
+    if shape in seen:
+        return True
+    seen.add(shape)
+    return False
+
+
+def _none_beaten(_: tuple[bool, int, bool, int]) -> bool:
+    return False
+
+
 def _kinds(ask: ArrangementAsk) -> list[Kind]:
     """Return the lights of each group at their wanted current."""
     ambient = ask.ambient_temperature
@@ -153,27 +225,30 @@ def _kinds(ask: ArrangementAsk) -> list[Kind]:
     return kinds
 
 
-def _splits(ask: ArrangementAsk, kinds: Sequence[Kind]) -> list[Split]:
-    """Return every way worth showing, the careful one first."""
+def _splits(ask: ArrangementAsk, kinds: Sequence[Kind], beaten: Beaten) -> Iterator[Split]:
+    """Return every way worth showing, the careful one first; what is ``beaten`` beforehand is left out."""
     capacity = row_capacity(ask)
     longest = [_longest(kind, capacity) for kind in kinds]
-    splits = [
-        Split(_even(kinds, longest), True, True),
-        Split(_filled(kinds, longest), True, True),
-    ]
+    yield Split(_even(kinds, longest), True, True)
+    careful = [Split(_filled(kinds, longest), True, True)]
     alike = [_divisor(kind.group.count, most) for kind, most in zip(kinds, longest, strict=True)]
     if any(most > 1 for most in alike):
-        splits.append(Split(_even(kinds, alike), True, False))
-    splits.append(Split(_even(kinds, [1] * len(kinds)), True, max(longest) == 1))
-    mixed = _mixed(kinds, capacity)
-    if mixed is not None:
-        splits.append(mixed)
+        careful.append(Split(_even(kinds, alike), True, False))
+    careful.append(Split(_even(kinds, [1] * len(kinds)), True, max(longest) == 1))
+    for split in careful:
+        if not beaten((False, 0, False, sum([count for _, count in split.rows]))):
+            yield split
+    if not beaten((False, 0, not ask.mix_colours, 0)):
+        mixed = _mixed(kinds, capacity)
+        if mixed is not None:
+            yield mixed
+    if beaten((True, 0, False, 0)):
+        return
     daring = [_daring(ask, kind, most) for kind, most in zip(kinds, longest, strict=True)]
     further = [min(most + 1, far) for most, far in zip(longest, daring, strict=True)]
     for lengths in (further, daring):
         if lengths != longest:
-            splits.append(Split(_even(kinds, lengths), False, False))
-    return splits
+            yield Split(_even(kinds, lengths), False, False)
 
 
 def _longest(kind: Kind, capacity: float) -> int:
@@ -391,12 +466,18 @@ def _distinct(findings: Sequence[Finding], severity: str = "") -> tuple[Finding,
 
 def _best(found: Sequence[Arrangement], ranks: Sequence[tuple[bool, float]], mix_colours: bool) -> int | None:
     """Return the index of the way we would take: careful, few cautions, fewest rows, steady."""
-    ranked = []
-    for at, (way, (daring, unsteady)) in enumerate(zip(found, ranks, strict=True)):
-        cautions = len({item.code for item in way.findings if item.severity == "caution"})
-        foreign = way.mixed_colours and not mix_colours
-        ranked.append((daring, cautions, foreign, _row_count(way.strings), unsteady, at))
+    ranked = [
+        _rank(way, rank, at, mix_colours) for at, (way, rank) in enumerate(zip(found, ranks, strict=True))
+    ]
     return min(ranked)[-1] if ranked else None
+
+
+def _rank(way: Arrangement, rank: tuple[bool, float], at: int, mix_colours: bool) -> Rank:
+    """Return a way's place among the others, the best least; the one before where they are alike."""
+    daring, unsteady = rank
+    cautions = len({item.code for item in way.findings if item.severity == "caution"})
+    foreign = way.mixed_colours and not mix_colours
+    return daring, cautions, foreign, _row_count(way.strings), unsteady, at
 
 
 def _reason(found: Sequence[Arrangement], best: int | None) -> str:

@@ -27,7 +27,7 @@ from lampwright.planner.strings import (
 from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
 
 #: A current over a limit by less than this is at the limit: rounding, not a design.
-_ROUNDING = 1 + 1e-6
+LIMIT_ROUNDING = 1 + 1e-6
 #: Up to this part above its rated current no eye tells a difference, and no light minds.
 RATED_MARGIN = 1.10
 #: A supply's limit is passed by more than this, or it is not passed.
@@ -84,8 +84,7 @@ def string_findings(
     resistance = string.resistance or 0.0
     found: list[Finding] = []
     instead = Instead(string, model, behind or supply, ambient_temperature, better) if better else None
-    maximum = model.max_forward_current
-    if currents.high > maximum * _ROUNDING:
+    if over_maximum(model, currents.high):
         found.append(_over_maximum(resistance, model, currents, instead))
     elif not model.prewired and currents.fresh > max(model.rated_current, wanted) * RATED_MARGIN:
         found.append(
@@ -112,6 +111,16 @@ def string_findings(
         # Who is told not to build it need not hear that it would also be dim.
         found.extend(dimness_findings(model, supply, currents, wanted, instead))
     return tuple(found)
+
+
+def over_maximum(model: StringModel, current: float) -> bool:
+    """Return whether a current is more than the lights of a row stand."""
+    return current > model.max_forward_current * LIMIT_ROUNDING
+
+
+def unlit(model: StringModel, expected: float) -> bool:
+    """Return whether pre-wired lights stay dark at their usual current."""
+    return expected < _UNLIT * model.rated_current
 
 
 def supply_load_findings(supply: Supply, expected: float, fresh: float) -> list[Finding]:
@@ -318,7 +327,7 @@ def _heat_findings(
         heat = watts(dissipation_high)
         return [finding("no_resistor_that_cool", field="rated_dissipation", heat=heat, lights=lights)]
     fresh = currents.fresh * currents.fresh * resistance
-    left = rated_dissipation * derating(ambient_temperature) * _ROUNDING
+    left = rated_dissipation * derating(ambient_temperature) * LIMIT_ROUNDING
     if fresh <= USUALLY_USED * left and dissipation_high <= RATING_USED * left:
         return []
     needed = rating_for(dissipation_high, ambient_temperature, fresh)
@@ -437,7 +446,7 @@ def _dim_prewired(model: StringModel, supply: Supply, expected: float) -> Findin
     where = supply.name or f"{volts(supply.supply_voltage)} supply"
     if expected < _LOOKS_OFF * model.rated_current:
         return finding(
-            "prewired_unlit" if expected < _UNLIT * model.rated_current else "prewired_dark",
+            "prewired_unlit" if unlit(model, expected) else "prewired_dark",
             field=supply_member(supply),
             supply=where,
             current=milliamps(expected) if expected >= NEXT_TO_NOTHING else "nothing",

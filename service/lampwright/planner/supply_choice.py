@@ -9,11 +9,11 @@ and judged over its whole discharge. What cannot deliver the current, or carries
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from lampwright.errors import ContradictionError
-from lampwright.planner.arrangement import arrangements
-from lampwright.planner.feeding import feeding
+from lampwright.planner.arrangement import recommended_way
+from lampwright.planner.feeding import Feeding, feeding
 from lampwright.planner.findings import finding
 from lampwright.planner.lasting import (
     SET_USED,
@@ -70,6 +70,18 @@ class _Candidate:
         return self.ask.hours_wanted is None or SET_USED * self.found.runtime >= self.ask.hours_wanted
 
 
+@dataclass(slots=True)
+class _Tried:
+    """What was worked out already: it is no matter of how heavy a pack may be.
+
+    ``wired`` are the rows recommended for each window of voltage, None where there are none; ``packs`` those
+    judged, by battery, cells in series and packs side by side.
+    """
+
+    wired: dict[tuple[float, float, float], tuple[StringAsk, ...] | None] = field(default_factory=dict)
+    packs: dict[tuple[str, int, int], _Candidate | None] = field(default_factory=dict)
+
+
 def supply_choices(ask: SupplyChoiceAsk) -> SupplyChoiceAnswer:
     """Return three batteries side by side, each within the mass limit and able to deliver the current.
 
@@ -91,9 +103,10 @@ def supply_choices(ask: SupplyChoiceAsk) -> SupplyChoiceAnswer:
             "send lights, or load_current and supply_voltage",
         )
     usual = ask if ask.mass_limit is not None else replace(ask, mass_limit=_USUAL_MASS)
-    candidates = list(_candidates(usual))
+    tried = _Tried()
+    candidates = list(_candidates(usual, tried))
     if ask.mass_limit is None and not any(each.lasts for each in candidates):
-        candidates = list(_candidates(ask))
+        candidates = list(_candidates(ask, tried))
     if not candidates:
         return SupplyChoiceAnswer(
             choices=(),
@@ -132,9 +145,9 @@ def _packs(ask: SupplyChoiceAsk) -> Iterator[Supply]:
             yield supply_from_battery(battery, count)
 
 
-def _candidates(ask: SupplyChoiceAsk) -> Iterator[_Candidate]:
+def _candidates(ask: SupplyChoiceAsk, tried: _Tried) -> Iterator[_Candidate]:
     """Return the packs that deliver the current, without a stop, within the mass limit."""
-    wired: dict[tuple[float, float, float], tuple[StringAsk, ...] | None] = {}
+    wired = tried.wired
     for single in _packs(ask):
         window = (single.supply_voltage_min, single.supply_voltage, single.supply_voltage_max)
         if ask.lights:
@@ -148,7 +161,7 @@ def _candidates(ask: SupplyChoiceAsk) -> Iterator[_Candidate]:
         kind = battery_types()[single.battery]
         sides = (1,) if kind.form in ("coin", "block", "bank") else _SIDE_BY_SIDE
         for side in sides:
-            candidate = _candidate(ask, single, side, strings)
+            candidate = _candidate(ask, single, side, strings, tried)
             if candidate is not None:
                 yield candidate
                 if candidate.lasts:
@@ -161,17 +174,14 @@ def _wiring(ask: SupplyChoiceAsk, supply: Supply) -> tuple[StringAsk, ...] | Non
         replace(light, led=replace(light.led, as_sent=place)) for place, light in enumerate(ask.lights)
     )
     # What a row needs is the battery's window; its sag is judged by the discharge itself.
-    answer = arrangements(
+    chosen = recommended_way(
         ArrangementAsk(
             supply=replace(supply, current_limit=None),
             lights=lights,
             ambient_temperature=ask.ambient_temperature,
         )
     )
-    if answer.recommended is None:
-        return None
-    chosen = answer.arrangements[answer.recommended]
-    if stopped(chosen.findings):
+    if chosen is None:
         return None
     return tuple(
         StringAsk(
@@ -193,9 +203,12 @@ def _lowest_volts(ask: SupplyChoiceAsk, single: Supply) -> float | None:
 
 
 def _candidate(
-    ask: SupplyChoiceAsk, single: Supply, side: int, strings: tuple[StringAsk, ...]
+    ask: SupplyChoiceAsk, single: Supply, side: int, strings: tuple[StringAsk, ...], tried: _Tried
 ) -> _Candidate | None:
     """Return a pack with its hours, None where it is no choice."""
+    key = (single.battery, single.cells_in_series, side)
+    if key in tried.packs:
+        return tried.packs[key]
     supply = single if side == 1 else supply_from_battery(single.battery, single.cells_in_series, side)
     question = RuntimeAsk(
         supply=supply,
@@ -211,6 +224,13 @@ def _candidate(
     mass = pack_mass(fed, question)
     if ask.mass_limit is not None and mass > ask.mass_limit:
         return None
+    found = tried.packs[key] = _judged(fed, question, mass)
+    return found
+
+
+def _judged(fed: Feeding, question: RuntimeAsk, mass: float) -> _Candidate | None:
+    """Return a pack that is light enough with its hours, None where it is no choice."""
+    supply = question.supply
     found = lasting(fed, question, to_dark=False)
     # The current as lit, not as averaged over blinks: each blink has to be delivered.
     limit = supply.current_limit
@@ -222,7 +242,7 @@ def _candidate(
         return None
     if fed.rows and min(row.full_current / row.rated_current for row in fed.rows) < 0.01:
         return None
-    sets = sets_needed(found.runtime, ask.hours_wanted) or 2
+    sets = sets_needed(found.runtime, question.hours_wanted) or 2
     judged = runtime_findings(fed, question, found, None, ())
     if stopped(judged):
         return None
