@@ -56,9 +56,12 @@ def test_the_form_works_without_a_script_too(desk: Desk) -> None:
     page.fill("#f-title", "Lantern of the lock keeper")
     page.click("button.main")
     assert "Lantern of the lock keeper" in sheet_text(page)
+    for needs_a_script in ("#add-light", "#undo", "#again", "[for=open-file]", ".told", ".remove"):
+        assert not page.is_visible(needs_a_script)
     page.fill(COUNT, "three")
     page.click("button.main")
     assert page.get_attribute(COUNT, "aria-invalid") == "true"
+    assert not page.is_visible("#sheet")
     assert page.input_value(COUNT) == "three"
     assert page.is_visible("#summary")
 
@@ -154,6 +157,22 @@ def test_every_width_in_light_and_dark(desk: Desk, width: int, scheme: Any) -> N
         ".filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 43.5).map(e => e.outerHTML)"
     )
     assert small == []
+
+
+def test_text_twice_as_large_fits_a_phone(desk: Desk) -> None:
+    page = desk.open("/?example=moth_wings", viewport={"width": 360, "height": 740})
+    page.wait_for_selector("#compare .way")
+    # The size a reader set for the browser counts: the page's own is a part of it.
+    sizes = page.evaluate(
+        "[...document.styleSheets].flatMap(sheet => [...sheet.cssRules])"
+        ".filter(rule => rule.selectorText === 'html').map(rule => rule.style.fontSize).filter(Boolean)"
+    )
+    assert sizes == ["112.5%"]
+    page.evaluate("document.documentElement.style.fontSize = '36px'")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert (
+        page.evaluate("parseFloat(getComputedStyle(document.querySelector('#sheet .steps')).fontSize)") > 28
+    )
 
 
 def test_forced_colours_and_reduced_motion(desk: Desk) -> None:
@@ -557,6 +576,7 @@ def test_the_battery_slider_dims_the_lights_and_says_it_in_words(desk: Desk) -> 
     page.focus("#age")
     page.keyboard.press("End")
     assert page.inner_text("#age-says") != fresh
+    assert re.search(r"give \d+ % of their fresh light and look about \d+ % as bright", fresh)
     assert page.get_attribute("#age", "aria-valuetext") == page.inner_text("#age-says")
     assert float(page.evaluate(lit)) < bright
 

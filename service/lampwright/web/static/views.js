@@ -74,9 +74,10 @@ export function showFade(sheet) {
     const start = curve.brightness_pct[0] || 100;
     const seen = (light / 100) ** 0.45; // what half the light looks like: common practice, no source
     for (const lamp of lamps) lamp.style.setProperty("--lit", Math.min(1, seen).toFixed(3));
-    const words = `After ${digits(hours)} h: battery ${digits(at(curve.voltage_v, place))} V, `
-      + `${digits(at(curve.current_ma, place))} mA. The lights give ${digits((light / start) * 100)} % of their fresh light`
-      + ` and look about ${digits((light / start) ** 0.45 * 100)} % as bright.`;
+    const whole = (part) => Math.round(100 * part);
+    const words = `After ${Number(hours.toPrecision(2))} h: battery ${digits(at(curve.voltage_v, place))} V, `
+      + `${digits(at(curve.current_ma, place))} mA. The lights give ${whole(light / start)} % of their fresh light`
+      + ` and look about ${whole((light / start) ** 0.45)} % as bright.`;
     $("age-says").textContent = words;
     slider.setAttribute("aria-valuetext", words);
   };
@@ -110,12 +111,12 @@ function drawn(strings) {
   if (strings.length > MOST) lines.push(make("li", {}, `and ${strings.length - MOST} more`));
   return make("ul", { class: "drawn" }, ...lines);
 }
-function bar(label, value, most, unit, part = null) {
+function bar(label, value, most, text, part = null) {
   const share = most > 0 ? Math.max(1, (value / most) * 100) : 0;
   const track = make("svg", { viewBox: "0 0 100 6", class: "bar", preserveAspectRatio: "none", "aria-hidden": "true" },
     make("rect", { x: 0, y: 0, width: 100, height: 6, class: "track" }),
     make("rect", { x: 0, y: 0, width: share, height: 6, class: part ? "used waste" : "used" }));
-  return make("div", { class: "measure" }, make("span", {}, label), track, make("b", {}, `${digits(value)} ${unit}`));
+  return make("div", { class: "measure" }, make("span", {}, label), track, make("b", {}, text ?? "–"));
 }
 const KIND = { series: "All in one row", parallel: "Each light on its own", series_parallel: "Several rows" };
 
@@ -130,8 +131,8 @@ export function showComparison(answer) {
     const best = index === answer.recommended;
     const stop = (one.findings ?? []).find((finding) => finding.severity === "stop");
     const facts = [
-      `${one.resistor_count} resistors, ${one.joint_count} joints`,
-      `at least half lit down to ${digits(one.lowest_lit_voltage_v)} V`,
+      `${one.resistor_count} ${one.resistor_count === 1 ? "resistor" : "resistors"}, ${one.joint_count} joints`,
+      one.display?.lowest_lit_voltage && `at least half lit down to ${one.display.lowest_lit_voltage}`,
       one.if_one_opens && `If a light fails open: ${one.if_one_opens}`,
     ].filter(Boolean).map((words) => make("li", {}, words));
     const care = (one.findings ?? []).find((finding) => finding.severity === "caution");
@@ -140,8 +141,8 @@ export function showComparison(answer) {
     return make("article", { class: best ? "way best" : "way" },
       make("h3", {}, KIND[one.kind] ?? one.kind, ...(best ? [" ", make("span", { class: "pick" }, "recommended")] : [])),
       drawn(one.strings ?? []),
-      bar("Current", one.supply_current_ma, current, "mA"),
-      bar("Lost as heat", one.wasted_power_w, waste, "W", true),
+      bar("Current", one.supply_current_ma, current, one.display?.supply_current),
+      bar("Lost as heat", one.wasted_power_w, waste, one.display?.wasted_power, true),
       make("ul", {}, ...facts));
   }));
 }
