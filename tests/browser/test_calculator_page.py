@@ -239,13 +239,14 @@ def test_a_ready_made_supply(desk: Desk) -> None:
     ],
 )
 def test_a_broken_link_is_said_in_words(desk: Desk, fragment: str, said: str) -> None:
-    page = desk.open(f"/{fragment}")
-    expect(page.locator("#lost")).to_contain_text(said)
+    page = desk.open(f"/{fragment}", viewport={"width": 360, "height": 740})
+    expect(page.locator("#unread")).to_contain_text(said)
+    expect(page.locator("#unread")).to_be_in_viewport(ratio=1)
     assert page.input_value("#f-title") == "Observatory diorama"
     assert "Observatory diorama" in sheet_text(page)
     desk.accessible(page)
     page.fill(COUNT, "11")
-    expect(page.locator("#lost")).to_be_hidden()
+    expect(page.locator("#unread")).to_be_hidden()
 
 
 def test_a_link_says_the_same_to_the_command_line(desk: Desk) -> None:

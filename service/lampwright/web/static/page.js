@@ -179,7 +179,7 @@ let pause = 0;
 function settled() {
   clearTimeout(pause);
   if (remember()) {
-    $("kept").hidden = $("lost").hidden = true;
+    $("kept").hidden = $("lost").hidden = $("unread").hidden = true;
     keepInAddress();
     update();
   }
@@ -367,14 +367,20 @@ async function openLink() {
     if (kept[1] !== "b") throw new Error("another version");
     const strange = fill(await unpack(/^[\w-]*/.exec(kept[2])[0]));
     remember();
+    unread("");
     lost(strange.length ? `Left out of the build, as this page has no field for it: ${strange.join(", ")}.` : "");
     return true;
   } catch {
-    lost(kept[1] === "b"
-      ? "This link holds no build that can be read: perhaps a part of it was cut off. Ask for the whole link. Below is the build that was here before."
-      : "This link is of a kind that this page does not know: it was made by another version. Open it where it was made. Below is the build that was here before.");
+    // Above all else: whoever opens a link must not take the example below for the build that was sent.
+    unread(kept[1] === "b"
+      ? "This link holds no build that can be read: perhaps a part of it was cut off. Ask for the whole link. Below is another build, not the one of the link."
+      : "This link is of a kind that this page does not know: it was made by another version. Open it where it was made. Below is another build, not the one of the link.");
     return false;
   }
+}
+function unread(words) {
+  $("unread").textContent = words;
+  $("unread").hidden = !words;
 }
 function lost(words) {
   $("lost").textContent = words;
