@@ -22,10 +22,8 @@ from lampwright.planner.models.build import Sheet
 from lampwright.planner.models.circuits import StringAnswer
 from lampwright.quantities import Unit, json_name, show, show_by_rule, shower_text, unit_of
 from lampwright.sheets.document import sheet_document
-from lampwright.sheets.writing import named, public_path
+from lampwright.sheets.writing import INLINE, MERGED, named, public_path
 
-INLINE = ("solved", "figures")  # members whose own members stand flat beside the others
-MERGED = ("working", "sources")  # told once, at the top
 SHARED = (StringAnswer,)  # one object often stands in several ways of wiring; it is written once
 # For the planner's and the paper's own use; a caller has them in other words.
 HIDDEN = ("as_sent", "circuit", "row_curves", "event_card", "break_it", "document")

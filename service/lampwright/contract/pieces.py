@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from lampwright.contract import bounds, words
 from lampwright.contract.asking import AskSchema, Groups, Owners, Rivals
 from lampwright.contract.fields import ABOVE_60, Clock, Count, Flag, Many, PartOr, Plain, Quantity, Text, Word
+from lampwright.tables.resistors import E_SERIES
 
 
 class LedFiguresFields(AskSchema):
@@ -137,7 +138,7 @@ class FlatSchema(SupplySchema):
 class ResistorWishesFields(AskSchema):
     """What resistors there are to choose from."""
 
-    e_series = Word(words.E_SERIES, "series of preferred values", load_default="E24")
+    e_series = Word(E_SERIES, "series of preferred values", load_default="E24")
     tolerance = bounds.tolerance()
     rated_dissipation = bounds.watts()
     on_hand_resistance = Many(bounds.ohms(0.01), 1, 60)

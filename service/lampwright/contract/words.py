@@ -7,8 +7,6 @@ from functools import cache
 from lampwright.tables.batteries import battery_types
 from lampwright.tables.supplies import supply_types
 
-E_SERIES = ("E3", "E6", "E12", "E24", "E48", "E96", "E192")
-
 
 @cache
 def batteries() -> tuple[str, ...]:

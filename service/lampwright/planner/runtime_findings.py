@@ -21,7 +21,6 @@ _COLD_BEGINS = 15.0
 _AGE_MATTERS = 0.05
 _LIGHT_MATTERS = 0.7
 _ASK_AIRLINE, _NO_AIRLINE = 100.0, 160.0
-_DAY = 86400.0
 
 
 def clock_texts(start_clock: str | None, times: tuple[float, ...]) -> tuple[str, ...]:
