@@ -390,3 +390,54 @@ def test_the_next_reading_shows_its_quantities(client):
     told = found.get_json()["next_reading"]
     assert set(told["display"]) == {"voltage", "current_low", "current_high"}
     assert told["current_low_ma"] <= told["current_high_ma"]
+
+
+def test_the_air_of_a_diagnosis_is_that_of_its_build_or_circuit(client, problem):
+    circuit = {"supply_voltage_v": 9, "strings": [{"led": "red_5mm", "resistance_ohm": 330}]}
+    ask = {"circuit": circuit, "readings": [{"check": "resistor_0", "voltage_v": 6.9}]}
+    usual = client.post("/v1/diagnoses", json=ask).get_json()
+    assert usual["inputs"]["ambient_temperature_degc"] == 25
+    inside = client.post(
+        "/v1/diagnoses", json={**ask, "circuit": {**circuit, "ambient_temperature_degc": 60}}
+    ).get_json()
+    beside = client.post("/v1/diagnoses", json={**ask, "ambient_temperature_degc": 60}).get_json()
+    assert beside["inputs"] == inside["inputs"]
+    assert beside["causes"] == inside["causes"]
+    both = {**inside["inputs"], "ambient_temperature_degc": 10}
+    (error,) = problem(client.post("/v1/diagnoses", json=both), 422)["errors"]
+    assert error["pointer"] == "/ambient_temperature_degc"
+
+
+@pytest.mark.parametrize(
+    ("name", "body"),
+    [
+        ("runtimes", {"battery": "alkaline_aa", "load_current_ma": 5, "converter_voltage_v": 5}),
+        ("runtimes", {"battery": "alkaline_aa", "load_current_ma": 5, "converter_efficiency_pct": 80}),
+        (
+            "light-identifications",
+            {"readings": [{"voltage_v": 9, "current_ma": 14}], "rated_voltage_max_v": 14},
+        ),
+    ],
+)
+def test_what_would_be_passed_over_in_silence_is_refused(client, problem, name, body):
+    (error,) = problem(client.post(f"/v1/{name}", json=body), 422)["errors"]
+    assert error["pointer"] == f"/{list(body)[-1]}"
+    assert "means nothing without" in error["detail"]
+
+
+def test_ampere_hours_are_told_as_a_slip(client, problem):
+    body = {"battery": "alkaline_aa", "load_current_ma": 5, "capacity_mah": 2.5}
+    (error,) = problem(client.post("/v1/runtimes", json=body), 422)["errors"]
+    assert error["suggestion"] == 2500
+    assert client.post("/v1/runtimes", json={**body, "capacity_mah": 2500}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("battery", "suggestion"),
+    [("CR2032", "lithium_coin_cr2032"), ("18650", "liion_18650"), ("AA", None), ("9V", None)],
+)
+def test_what_is_printed_on_a_battery_leads_to_its_name(client, problem, battery, suggestion):
+    body = {"battery": battery, "load_current_ma": 5}
+    (error,) = problem(client.post("/v1/runtimes", json=body), 400)["errors"]
+    assert error["suggestion"] == suggestion
+    assert error["hint"].startswith("did you mean ")

@@ -10,6 +10,10 @@ from lampwright.contract.fields import ABOVE_60, Count, Quantity, Word
 LED_AMPS = "for a light that needs more, use a driver made for it"
 
 
+#: What nearly every table is printed for. [°C]
+ROOM = 25.0
+
+
 def volts(**settings: Any) -> Quantity:
     """Return volts of a supply."""
     return Quantity("v", 0.5, 60, why_high=ABOVE_60, **settings)
@@ -45,9 +49,14 @@ def run_length(**settings: Any) -> Quantity:
     return Quantity("m", 0.01, 500, **settings)
 
 
+def air(**settings: Any) -> Quantity:
+    """Return the temperature of the air around."""
+    return Quantity("degc", -40, 85, **settings)
+
+
 def ambient() -> Quantity:
-    """Return the air around."""
-    return Quantity("degc", -40, 85, load_default=25.0)
+    """Return the air around, that of a room where nothing is said of it."""
+    return air(load_default=ROOM)
 
 
 def awg(**settings: Any) -> Count:

@@ -158,10 +158,13 @@ class Quantity(Field):
         return refuse(detail, hint, likely, status)
 
     def _likely(self, number: float) -> float | None:
-        """Return the value a slip of the prefix hides: 20 A for 20 mA, 0.03 for 3 %, 95 °F for 35 °C."""
+        """Return the value a slip of the unit hides: 20 A for 20 mA, 0.03 for 3 %, 95 °F, 480 min."""
         if self.unit.suffix == "degc":
             celsius = round((number - 32) / 1.8, 1)
             return celsius if number > self.high and self.low <= celsius <= self.high else None
+        if self.unit.suffix == "h":
+            hours = number / 60
+            return hours if number > self.high and 1 <= hours <= self.high else None
         steps = (0.01, 100) if self.unit.suffix == "pct" else (0.001, 1000)
         for step in steps:
             scaled = float(Decimal(repr(number)) * Decimal(repr(step)))
@@ -353,14 +356,18 @@ class Word(Field):
         if type(value) is str and self.what in ("supply", "battery") and is_mains(value):
             return refuse(AC_REASON, AC_HINT)
         words = list(self.words)
-        near = get_close_matches(str(value)[:60].lower().replace(" ", "_"), words, n=3, cutoff=0.5)
+        asked = str(value)[:60].lower().replace(" ", "_")
+        near = get_close_matches(asked, words, n=3, cutoff=0.5)
+        likely = near[0] if near else None
+        if not near:
+            # What is printed on a thing is often a part of its name here: AA, CR2032, 9V.
+            near = [word for word in words if asked in word.split("_")]
+            likely = near[0] if len(near) == 1 else None
         shown = ", ".join(near or words[:12]) + ("" if near or len(words) <= 12 else ", ...")
         known = (
             f"no {self.what} is called that" if type(value) is str else f"is not the name of a {self.what}"
         )
-        return refuse(
-            known, f"did you mean {shown}?" if near else f"known: {shown}", near[0] if near else None
-        )
+        return refuse(known, f"did you mean {shown}?" if near else f"known: {shown}", likely)
 
     def part_pattern(self) -> str:
         """Return the words as alternatives."""

@@ -160,10 +160,11 @@ def _scaled(number: Decimal, unit: str | None, suffix: str) -> float:
 
 
 _AC = re.compile(r"(?i)(?:^|[^a-z])(?:v\s*)?(?:ac|rms)(?:[^a-z]|$)|vac|~|mains|wall power")
-_ENDLESS = re.compile(r"(?i)[+-]?(?:nan|inf|infinity|∞)\b.*")
+_ENDLESS = re.compile(r"(?i)[+-]?(?:(?:nan|inf|infinity|∞)\b|[0-9.]+e[+-]?[0-9]{3}).*")
 _LETTER_O = re.compile(r"^([+-]?[0-9oO]*[.,]?[0-9oO]+)(?![hH])(.*)$")
 _PAIR = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?\s*[A-Za-zµΩ°%²]+")
 _LOOSE = re.compile(rf"({_NUMBER})\s*(\S.*)")
+ZERO_CELSIUS = 273.15  # K
 _KINDS = {suffix: unit.kind for suffix, unit in UNITS.items()}
 _ARTICLE = "aeiou"
 
@@ -249,6 +250,13 @@ def _unit_fault(number: str, unit: str, suffix: str, example: str) -> QuantityEr
             f"has an unclear prefix: {unit} could be meant as {likely}",
             f"did you mean {number} {likely}?",
             _reads(f"{number} {likely}", suffix),
+        )
+    if suffix == "degc" and folded in ("k", "kelvin"):
+        celsius = round(float(number.replace(",", ".")) - ZERO_CELSIUS, 2)
+        return QuantityError(
+            f"is in kelvin; {_kind(suffix)} is wanted here, in {symbol}",
+            f"did you mean {three_digits(celsius)} {symbol}?",
+            celsius,
         )
     if folded == "m":
         return QuantityError(f"has an unclear prefix: {unit} alone is no unit of {_kind(suffix)}", example)

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
+from lampwright.contract import bounds
 from lampwright.contract.pieces import LED_FIGURES, build_defaults
 from lampwright.contract.slips import (
     check_fuse,
@@ -482,9 +483,29 @@ def _bench_readings(loaded: Loaded) -> tuple[Reading, ...]:
     )
 
 
+def _same_air(loaded: Loaded, inside: Loaded) -> None:
+    """Have the air of a question and that of the build or circuit in it be one.
+
+    Raises
+    ------
+    ContradictionError
+        If both were sent and differ.
+    """
+    given, there = loaded.get("ambient_temperature"), inside["ambient_temperature"]
+    if given is None:
+        loaded["ambient_temperature"] = there
+        return
+    if there not in (given, bounds.ROOM):
+        raise ContradictionError(
+            "ambient_temperature", f"{given:g} °C here and {there:g} °C inside", "send one temperature"
+        )
+    inside["ambient_temperature"] = given
+
+
 def diagnosis_ask(loaded: Loaded) -> DiagnosisAsk:
     """Return the ask of ``/v1/diagnoses``."""
     build, circuit = loaded.get("build"), loaded.get("circuit")
+    _same_air(loaded, loaded["build" if build is not None else "circuit"])
     with within("build"):
         built = None if build is None else build_ask(build)
     with within("circuit"):

@@ -163,6 +163,9 @@ class RuntimesSchema(AskSchema):
     document_name = "RuntimesAsk"
     any_of: ClassVar[Groups] = (LOADS,)
     never_both: ClassVar[Rivals] = tuple((one, LOADS[at + 1 :]) for at, one in enumerate(LOADS[:-1]))
+    needs: ClassVar[Owners] = dict.fromkeys(
+        ("converter_voltage", "converter_efficiency", "dropout_voltage"), ("converter",)
+    )
 
     battery = Word(words.batteries, "battery", required=True)
     cells_in_series = bounds.cells(load_default=1)
@@ -229,6 +232,10 @@ class IdentificationsSchema(AskSchema):
     document_name = "LightIdentificationsAsk"
     any_of: ClassVar[Groups] = (("readings", "rated_voltage"), ("rated_current", "readings"))
     ascending: ClassVar[Groups] = (("rated_voltage_min", "rated_voltage", "rated_voltage_max"),)
+    needs: ClassVar[Owners] = {
+        "rated_voltage_min": ("rated_voltage",),
+        "rated_voltage_max": ("rated_voltage",),
+    }
     swapped = (("rated_voltage", "rated_current"),)
 
     readings = Many(Inner(ReadingSchema), 1, 50)
@@ -253,6 +260,7 @@ class DiagnosesSchema(AskSchema):
     circuit = Inner(CircuitChecksSchema)
     readings = Many(Inner(BenchReadingSchema), 1, 40)
     signs = Many(Text(40), 1, 20)
+    ambient_temperature = bounds.air()
 
 
 class BuildComparisonsSchema(AskSchema):

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from lampwright.errors import ContradictionError, UnknownPartError
 from lampwright.planner.models.parts import Supply
-from lampwright.quantities import show
+from lampwright.quantities import UNITS, show
 from lampwright.tables.batteries import BatteryFigure, battery_type, battery_types, figures_of
 from lampwright.tables.supplies import supply_figures, supply_types
 
@@ -216,8 +216,12 @@ def _refuse_capacity(name: str, capacity: float | None, label: BatteryFigure) ->
         return
     low, high = label.low or label.value, label.high or label.value
     if not low / _CAPACITY_SLIP <= capacity <= high * _CAPACITY_SLIP:
+        # Ampere-hours in place of milliampere-hours.
+        slip = low / _CAPACITY_SLIP <= 1000 * capacity <= high * _CAPACITY_SLIP
+        meant = f"did you mean {show(1000 * capacity, 'mah')}? Otherwise " if slip else ""
         raise ContradictionError(
             "capacity",
             f"{name}: {show(low, 'mah')} to {show(high, 'mah')} is usual, not {show(capacity, 'mah')}",
-            f"send what is printed on the battery, usually about {show(label.value, 'mah')}",
+            f"{meant}send what is printed on the battery, usually about {show(label.value, 'mah')}",
+            UNITS["mah"].outer(1000 * capacity) if slip else None,
         )

@@ -36,6 +36,8 @@ def test_bounds_are_inclusive() -> None:
         (SHARE, 0.03, 3.0, 400),
         (CURRENT, -5, None, 400),
         (CURRENT, 1e12, None, 400),
+        (Quantity("h", 0.01, 24), 480, 8.0, 400),
+        (Quantity("h", 0.01, 24), 25, None, 400),
     ],
 )
 def test_a_slip_of_the_unit_is_named(

@@ -78,6 +78,8 @@ REFUSED = [
     ("20 MA", "ma", "unclear prefix", 20.0),
     ("20 Ma", "ma", "unclear prefix", 20.0),
     ("4m7", "ohm", "unclear prefix", None),
+    ("1e400", "v", "number one can build with", None),
+    ("300 K", "degc", "kelvin", 26.85),
     ("4.7 mohm", "ohm", "unclear prefix", None),
     ("20 m", "ma", "unclear prefix", None),
     ("20 V", "ma", "a voltage; a current is wanted", None),
