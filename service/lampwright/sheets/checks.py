@@ -6,6 +6,7 @@ from lampwright.physics.diodes import forward_voltage, string_current
 from lampwright.physics.heating import thermal_resistance, touch_temperature
 from lampwright.physics.resistors import dissipation
 from lampwright.planner.cautions import HAND_WARM
+from lampwright.planner.labels import rows_in
 from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.parts import Led
 from lampwright.planner.together import CORNERS
@@ -176,6 +177,12 @@ def _resistor_check(bench: Bench, place: int, band: Band, means: Meanings) -> Be
     return altered(found, current=middle, current_low=least, current_high=most)
 
 
+def _ends(span: str) -> tuple[str, ...]:
+    """Return the first and the last row of a span, one row once."""
+    rows = rows_in(span)
+    return tuple(dict.fromkeys((rows[0], rows[-1])))
+
+
 def _hot(row: Row, current: float) -> bool:
     """Return whether a row's resistor is meant to get more than hand-warm: nothing to put a finger on."""
     if not (row.resistance and row.rated_dissipation):
@@ -191,7 +198,8 @@ def _touch_check(bench: Bench) -> BenchCheck:
     if len(hot) < len(bench.rows):
         what = f"resistors, {what}"
     if hot:
-        what += f"; not R-{listed(span_words(row.row) for row in hot)}: made to run hotter"
+        named = listed(" to ".join(f"R-{row}" for row in _ends(each.row)) for each in hot)
+        what += f"; not {named}: made to run hotter"
     return BenchCheck(
         "touch",
         f"60 min on, off, touch {what}",

@@ -121,7 +121,7 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
         steps.append(_step(text, packs))
     fitted = bench.plan.fuse
     strong = fitted is not None and fitted.needed == "required"
-    apart = "bare ends apart, for there is no fuse yet; " if strong else ""
+    apart = "bare ends apart, no fuse yet; " if strong else ""
     steps.append(
         _step(
             f"TEST the supply alone, on DC volts: {apart}{lead.on}, a tip on each lead. No minus sign: red "

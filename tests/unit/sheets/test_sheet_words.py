@@ -294,6 +294,8 @@ def test_a_resistor_that_is_told_to_be_hot_is_not_told_to_be_hand_warm():
     hot = replace(hot, resistors=replace(hot.resistors, rated_dissipation=0.25))
     touch = build_sheet(hot).bench_checks[-1]
     assert touch.tips.endswith("joints, plug; not R-A: made to run hotter")
+    pair = build_sheet(replace(hot, lights=(red, replace(red, name="Other", forward_current=0.012))))
+    assert pair.bench_checks[-1].tips.endswith("; not R-A and R-B: made to run hotter")
     cool = build_sheet(replace(hot, lights=(replace(red, forward_current=0.003),))).bench_checks[-1]
     assert cool.tips.endswith("touch resistors, joints, plug")
 
