@@ -29,7 +29,7 @@ from lampwright.planner.models.circuits import (
     LightGroup,
     StringAnswer,
 )
-from lampwright.planner.models.parts import Led
+from lampwright.planner.models.parts import Led, Supply
 from lampwright.planner.one_row import Lights, Rows, SolvedRow
 from lampwright.planner.packing import pack
 from lampwright.planner.rows import MIXED, Known, RowsImpossible, solve_rows
@@ -263,7 +263,7 @@ def _daring(ask: ArrangementAsk, kind: Kind, careful: int) -> int:
     led = kind.group.led
     if led.prewired:
         return 1
-    half = string_model((led,), ask.ambient_temperature).expected.voltage(kind.wanted / 2)
+    half = kind.row(1).model.expected.voltage(kind.wanted / 2)
     source_low, _, _ = source_resistances(ask.supply)
     room = ask.supply.supply_voltage_max - source_low * kind.wanted / 2
     return max(careful, min(kind.group.count, int(room / half)))
@@ -301,25 +301,24 @@ def _divisor(count: int, most: int) -> int:
 
 def _mixed(kinds: Sequence[Kind], capacity: float) -> Split | None:
     """Return rows of mixed colours where that saves rows, packed among kinds of equal wanted current."""
-    by_current: dict[float, list[Kind]] = {}
-    for kind in kinds:
-        if not kind.group.led.prewired and kind.each <= capacity:
-            by_current.setdefault(float(f"{kind.wanted:.6g}"), []).append(kind)
+    partners_by: dict[object, list[Kind]] = {}
+    for at, kind in enumerate(kinds):
+        apart = kind.group.led.prewired or kind.each > capacity
+        partners_by.setdefault(at if apart else f"{kind.wanted:.6g}", []).append(kind)
     rows: list[tuple[Lights, int]] = []
     proved = True
     saved = False
-    for kind in kinds:
-        partners = by_current.get(float(f"{kind.wanted:.6g}"), [])
-        if kind not in partners or len(partners) == 1:
-            rows.extend(_even((kind,), (_longest(kind, capacity),)))
+    for partners in partners_by.values():
+        longest = [_longest(partner, capacity) for partner in partners]
+        if len(partners) == 1:
+            rows.extend(_even(partners, longest))
             continue
-        if partners[0] is not kind:
-            continue
+        counts = [partner.group.count for partner in partners]
         # Whole millivolts, rounded up: a row never takes more than its capacity.
         sizes = [-int(-partner.each * 1000 // 1) for partner in partners]
-        packed = pack(sizes, [partner.group.count for partner in partners], int(capacity * 1000))
-        apart = sum([-(-partner.group.count // _longest(partner, capacity)) for partner in partners])
-        saved = saved or packed.rows < apart
+        packed = pack(sizes, counts, int(capacity * 1000))
+        apart_rows = sum([-(-count // most) for count, most in zip(counts, longest, strict=True)])
+        saved = saved or packed.rows < apart_rows
         proved = proved and packed.proved
         rows.extend([(_row_of(partners, pattern), times) for pattern, times in packed.patterns])
     return Split(tuple(rows), True, proved, mixed=True) if saved else None
@@ -346,28 +345,36 @@ def _arranged(known: Known, split: Split) -> tuple[Arrangement, float]:
     rows, total = solved.rows, solved.supply_current
     power = solved.terminal_voltage * total
     wasted = fresh = lowest_lit = 0.0
-    resistors = joints = 0
+    row_count = resistors = joints = longest = 0
+    answers = []
     for row in rows:
         count, answer = row.count, row.answer
+        length, lit = answer.series_count, answer.lowest_lit_voltage
+        answers.append(answer)
+        row_count += count
         wasted += count * row.heat
         fresh += count * row.currents.fresh
-        lowest_lit = max(lowest_lit, answer.lowest_lit_voltage or 0.0)
-        resistors += count if answer.resistance else 0
         # Both ends of a row, one between each two parts.
-        joints += count * (answer.series_count + (2 if answer.resistance else 1))
-    answers = tuple([row.answer for row in rows])
+        joints += count * (length + 1)
+        if answer.resistance:
+            resistors += count
+            joints += count
+        if length > longest:
+            longest = length
+        if lit is not None and lit > lowest_lit:
+            lowest_lit = lit
     findings = list(solved.findings)
     if split.mixed and not split.proved:
-        findings.append(finding("rows_not_proved_fewest", field="lights", rows=_row_count(answers)))
+        findings.append(finding("rows_not_proved_fewest", field="lights", rows=row_count))
     findings.extend(supply_load_findings(supply, total, fresh))
     if not split.careful:
         findings.append(_little_headroom(answers))
     if stopped(findings):
         raise RowsImpossible(tuple(findings))
-    evenness, steadiness = _evenness(rows)
+    evenness, steadiness = _evenness(supply, rows)
     way = Arrangement(
-        kind=_kind(answers),
-        strings=answers,
+        kind="series" if row_count == 1 else "parallel" if longest == 1 else "series_parallel",
+        strings=tuple(answers),
         supply_current=total,
         supply_power=power,
         wasted_power=wasted,
@@ -399,31 +406,26 @@ def _little_headroom(answers: Sequence[StringAnswer]) -> Finding:
     )
 
 
-def _evenness(rows: Sequence[SolvedRow]) -> tuple[float, float]:
+def _evenness(supply: Supply, rows: Sequence[SolvedRow]) -> tuple[float, float]:
     """Return dimmest over brightest, as expected and where over the supply's window it is worst.
 
     Of what was wanted of each: lights meant to be dimmer are no unevenness.
     """
-    expected, fresh, empty = (
-        min(shares) / most if (most := max(shares)) > 0 else 0.0
-        for shares in (
-            [row.currents.expected / row.lights.wanted for row in rows],
-            [row.currents.fresh / row.lights.wanted for row in rows],
-            [row.currents.empty / row.lights.wanted for row in rows],
-        )
-    )
-    return expected, min(1.0, expected, fresh, empty)
+    expected = _dimmest_to_brightest([row.currents.expected / row.lights.wanted for row in rows])
+    if supply.supply_voltage_min == supply.supply_voltage_max and not any(source_resistances(supply)):
+        return expected, expected
+    fresh = _dimmest_to_brightest([row.currents.fresh / row.lights.wanted for row in rows])
+    empty = _dimmest_to_brightest([row.currents.empty / row.lights.wanted for row in rows])
+    return expected, min(expected, fresh, empty)
+
+
+def _dimmest_to_brightest(shares: Sequence[float]) -> float:
+    most = max(shares)
+    return min(shares) / most if most > 0 else 0.0
 
 
 def _row_count(answers: Sequence[StringAnswer]) -> int:
     return sum([answer.branch_count for answer in answers])
-
-
-def _kind(answers: Sequence[StringAnswer]) -> str:
-    """Return series for one row, parallel for lights that stand alone, else series_parallel."""
-    if _row_count(answers) == 1:
-        return "series"
-    return "parallel" if all(answer.series_count == 1 for answer in answers) else "series_parallel"
 
 
 def _refused(ways: Sequence[tuple[Finding, ...]]) -> tuple[Finding, ...]:

@@ -7,7 +7,7 @@ resistor is raised where they push one past its limits.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lampwright.physics.resistors import preferred_above, preferred_at_least
@@ -46,8 +46,12 @@ class SolvedRows:
 @quickly_made
 @dataclass(frozen=True, slots=True)
 class _Alone:
-    """One row on a supply without resistance; ``lacking`` says why it is not ``solved``."""
+    """One row on a supply without resistance; ``lacking`` says why it is not ``solved``.
 
+    ``sound``: neither that nor anything else speaks against it.
+    """
+
+    sound: bool
     wanted: tuple[Finding, ...]
     lacking: tuple[Finding, ...] = ()
     chosen: tuple[Finding, ...] = ()
@@ -69,16 +73,16 @@ class Known:
         self.alone: dict[Lights, _Alone] = {}
         self.several: dict[tuple[Lights, int], SolvedRow] = {}
 
-    def row_alone(self, lights: Lights) -> _Alone:
-        """Return a row on a supply without resistance, solved and judged."""
+    def row_alone(self, lights: Lights, count: int) -> _Alone:
+        """Return a row on a supply without resistance, solved and judged; first made as so many of them."""
         found = self.alone.get(lights)
         if found is None:
-            found = self.alone[lights] = _alone(self, lights)
+            found = self.alone[lights] = _alone(self, lights, count)
         return found
 
     def times(self, row: SolvedRow, count: int) -> SolvedRow:
         """Return a row on a supply without resistance as so many of them."""
-        if count == 1:
+        if count == row.count:
             return row
         key = (row.lights, count)
         found = self.several.get(key)
@@ -105,8 +109,10 @@ _OF_ROWS = ("resistance", "series_count")
 MIXED = "lights"
 
 
-def _placed(findings: Iterable[Finding], place: str) -> tuple[Finding, ...]:
+def _placed(findings: Sequence[Finding], place: str) -> tuple[Finding, ...]:
     """Return findings that say which lights of the request they are about."""
+    if not findings:
+        return ()
     found = []
     for item in findings:
         # Row by row is how an answer is made; a request has no such members.
@@ -140,21 +146,32 @@ def solve_rows(ask: ArrangementAsk, rows: Rows, known: Known | None = None) -> S
 
 def _apart(known: Known, rows: Rows) -> SolvedRows:
     """Return rows that do not feel each other."""
-    alone = [known.row_alone(lights) for lights, _ in rows]
-    findings = [item for each in alone for item in each.wanted]
-    _refuse_stops(findings)
+    alone = [known.row_alone(lights, count) for lights, count in rows]
     solved = []
     total = 0.0
     for each, (_, count) in zip(alone, rows, strict=True):
-        if each.solved is None:
-            raise RowsImpossible(each.lacking)
-        findings.extend(each.chosen)
-        solved.append(known.times(each.solved, count))
-        total += count * each.solved.currents.expected
-    for each in alone:
-        findings.extend(each.judged)
-    _refuse_stops(findings)
-    return SolvedRows(tuple(solved), total, known.ask.supply.supply_voltage, tuple(findings))
+        row = each.solved
+        if row is None or not each.sound:
+            raise _impossible(alone)
+        solved.append(known.times(row, count))
+        total += count * row.currents.expected
+    return SolvedRows(tuple(solved), total, known.ask.supply.supply_voltage, _findings_of(alone))
+
+
+def _findings_of(alone: Sequence[_Alone]) -> tuple[Finding, ...]:
+    """Return what there is to say of rows: of their wishes, of their resistors, of what comes of them."""
+    wanted = [item for each in alone for item in each.wanted]
+    chosen = [item for each in alone for item in each.chosen]
+    return (*wanted, *chosen, *[item for each in alone for item in each.judged])
+
+
+def _impossible(alone: Sequence[_Alone]) -> RowsImpossible:
+    """Return why not all of some rows may be built."""
+    wanted = tuple([item for each in alone for item in each.wanted])
+    if stopped(wanted):
+        return RowsImpossible(wanted)
+    lacking = [each.lacking for each in alone if each.solved is None]
+    return RowsImpossible(lacking[0] if lacking else _findings_of(alone))
 
 
 def _refuse_stops(findings: Sequence[Finding]) -> None:
@@ -162,18 +179,18 @@ def _refuse_stops(findings: Sequence[Finding]) -> None:
         raise RowsImpossible(tuple(findings))
 
 
-def _alone(known: Known, lights: Lights) -> _Alone:
+def _alone(known: Known, lights: Lights, count: int) -> _Alone:
     """Work out one row on a supply without resistance."""
     ask, model = known.ask, lights.model
     supply, tolerance = ask.supply, ask.tolerance
     too_much = _placed(too_much_wanted(model, lights.wanted), lights.place)
     if stopped(too_much):
-        return _Alone(too_much)
+        return _Alone(False, too_much)
     bounds = resistance_bounds(model, supply, lights.wanted, tolerance, 1)
     try:
         resistance, said = _resistor(ask, lights, bounds, 1)
     except RowsImpossible as impossible:
-        return _Alone(too_much, impossible.findings)
+        return _Alone(False, too_much, impossible.findings)
     currents = string_currents(model, supply, resistance, tolerance, 1)
     for _ in range(_RAISES - 1):
         higher = _higher(ask, lights, resistance, currents)
@@ -181,8 +198,9 @@ def _alone(known: Known, lights: Lights) -> _Alone:
             break
         resistance = higher
         currents = string_currents(model, supply, resistance, tolerance, 1)
-    solved, judged = _judged(known, lights, 1, resistance, currents, bounds)
-    return _Alone(too_much, (), _placed(said, lights.place), judged, solved)
+    solved, judged = _judged(known, lights, count, resistance, currents, bounds)
+    chosen = _placed(said, lights.place)
+    return _Alone(not stopped((*chosen, *judged)), too_much, (), chosen, judged, solved)
 
 
 def _joined(known: Known, rows: Rows) -> SolvedRows:
@@ -244,8 +262,7 @@ def _judged(
         rated_dissipation=answer.rated_dissipation,
         ambient_temperature=ambient,
     )
-    if said:
-        said = _placed(said, lights.place)
+    said = _placed(said, lights.place)
     if resistance:
         said += usual_voltage_finding(bounds, supply, currents, lights.wanted, len(lights.leds))
     current = currents.expected
