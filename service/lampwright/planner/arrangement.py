@@ -44,9 +44,12 @@ HEADROOM_PART = 0.20
 HEADROOM_LEAST = 1.0
 #: Of the lowest voltage it leaves this part.
 LOWEST_PART = 0.05
+#: Rows of which one gets less than this part of another's share are seen to differ (common practice, no
+#: source: half the current looks about three quarters as bright).
+EVEN = 0.7
 #: The rows of a way: the kinds of their lights, and how often.
 Shape = tuple[tuple[tuple[int, ...], int], ...]
-#: Daring, cautions, mixed unasked, rows; and after them how unsteady, and the place.
+#: Daring, cautions (uneven light is one), mixed unasked, rows; and after them how unsteady, and the place.
 Rank = tuple[bool, int, bool, int, float, int]
 #: Whether no way of so little a rank can be the best any more.
 Beaten = Callable[[tuple[bool, int, bool, int]], bool]
@@ -478,6 +481,8 @@ def _rank(way: Arrangement, rank: tuple[bool, float], at: int, mix_colours: bool
     """Return a way's place among the others, the best least; the one before where they are alike."""
     daring, unsteady = rank
     cautions = len({item.code for item in way.findings if item.severity == "caution"})
+    if way.evenness < EVEN:  # nobody wants it, though it harms nothing
+        cautions += 1
     foreign = way.mixed_colours and not mix_colours
     return daring, cautions, foreign, _row_count(way.strings), unsteady, at
 

@@ -497,3 +497,10 @@ def test_what_one_open_light_does_is_told_where_it_can_be_seen():
         several = [way for way in found.arrangements if way.kind != "series"]
         assert several
         assert all(said in way.if_one_opens for way in several)
+
+
+def test_like_lights_are_not_split_into_bright_and_dim_rows():
+    """Ten whites on a 9 V block: rows of three would get less than half of what the rows of two get."""
+    found = ways(supply_from_battery("alkaline_9v"), lights(WARM, 10, 0.02))
+    assert any(way.evenness < 0.5 for way in found.arrangements)
+    assert found.arrangements[found.recommended].evenness > 0.95
