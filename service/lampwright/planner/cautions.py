@@ -163,7 +163,8 @@ class BuildFacts:
         """Whether a resistor is hot for its size, or more than warm in foam, in cloth or on skin."""
         in_cloth = self.enclosed or self.worn
         warm = SKIN_WARM if self.worn else HAND_WARM
-        return self.hottest_share > HALF_OF_RATING or (in_cloth and self.touch > warm)
+        by_its_watts = self.hottest_share > HALF_OF_RATING and self.touch_high > HAND_WARM
+        return by_its_watts or (in_cloth and self.touch > warm)
 
     @property
     def vehicle(self) -> bool:

@@ -238,7 +238,9 @@ def _weather(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
     said = []
     temperature = ask.ambient_temperature
     lowest, highest = fed.figures["min_temperature"].value, fed.figures["max_temperature"].value
-    warm = "lithium AA cells" if fed.kind.form == "cell" else "a pack worn inside the coat"
+    small = fed.kind.form in ("cell", "block") and fed.kind.chemistry not in ("liion", "lead_acid")
+    instead = "lithium AA cells" if small else "a bigger battery"
+    lasts = ask.hours_wanted is not None and found.runtime_low >= ask.hours_wanted
     if not lowest <= temperature <= highest:
         said.append(
             finding(
@@ -253,7 +255,8 @@ def _weather(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
                 field="ambient_temperature",
             )
         )
-    if temperature < _COLD_BEGINS and found.ended_by != "asleep":
+    # Who has hours enough in the cold, whatever the make, need not hear how many it took.
+    if temperature < _COLD_BEGINS and found.ended_by != "asleep" and not lasts:
         indoors = figures_for(replace(ask, ambient_temperature=20.0)).runtime or 0.0
         if indoors > 0 and found.runtime < _COLD_MATTERS * indoors:
             said.append(
@@ -261,7 +264,7 @@ def _weather(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
                     "cold_shortens",
                     temperature=show(temperature, "degc"),
                     part=percent(found.runtime / indoors),
-                    cure=warm,
+                    cure=instead,
                     field="ambient_temperature",
                 )
             )

@@ -26,7 +26,10 @@ CALLS = {
     "bright_light": ({"light_current": 0.35}, {"light_current": 0.3, "blue_current": 0.09}),
     "hot_light": ({"light_heat": 0.5}, {"light_heat": 0.49}),
     "much_current": ({"design_current": 5.1}, {"design_current": 5.0}),
-    "hot_resistor": ({"hottest_share": 0.51}, {"hottest_share": 0.5}),
+    "hot_resistor": (
+        {"hottest_share": 0.51, "touch_high": 60.0},
+        {"hottest_share": 0.51, "touch_high": 30.0},  # in the frost half its watts leave it cool
+    ),
     "vehicle": ({"supply_kind": "vehicle"}, {"supply_kind": "adapter"}),
     "travel": ({"air_travel": True, "chemistry": "lithium_iron"}, {"air_travel": True}),
     "travel_lead": ({"air_travel": True, "chemistry": "lead_acid"}, {"air_travel": True}),

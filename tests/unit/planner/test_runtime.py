@@ -195,6 +195,17 @@ def test_another_battery_is_told_with_the_light_it_gives() -> None:
     assert runtime(ask("alkaline_aaa", 3, load_current=0.1)).alternatives[0].brightness is None
 
 
+def test_cold_that_leaves_hours_enough_is_no_matter() -> None:
+    cold = ask("alkaline_aa", 4, load_current=0.15, ambient_temperature=0.0)
+    least = runtime(cold).runtime_low
+    assert least is not None
+    assert "cold_shortens" in codes(runtime(replace(cold, hours_wanted=1.1 * least)))
+    assert "cold_shortens" not in codes(runtime(replace(cold, hours_wanted=0.9 * least)))
+    lead = runtime(ask("lead_acid_12v", load_current=0.5, ambient_temperature=-15.0))
+    said = next(each.remedy for each in lead.findings if each.code == "cold_shortens")
+    assert said.endswith("or use a bigger battery.")
+
+
 def test_bank_asleep() -> None:
     answer = runtime(ask("power_bank_5v", load_current=0.04, wake_current=0.06))
     assert answer.ended_by == "asleep"
