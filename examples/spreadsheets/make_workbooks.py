@@ -11,55 +11,72 @@ from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
 SERVICE = "http://127.0.0.1:8350"
+STATE = "$B$2"
+ANSWERS = "The service answers."
 NOT_REACHED = "The service was not reached: is it running, and is its address in B1 right?"
+#: What stands in an answer's cell where there is none: the service is away, or it refused what was typed.
+AWAY, REFUSED = "not reached", "not taken"
+HELP = (
+    "Type in the white columns; the answers come from the service. Invented demo data.",
+    "not taken: a value of the row is missing, out of its bounds (0.5 to 60 V) or unknown (a light's name).",
+    "stop: no figure would be safe; the word behind it says why.",
+)
 
-#: title, path, columns to type (name, heading), answers (pick, heading), rows of typed values
+#: title, path, columns to type (name, heading), answers (pick, heading, decimals), rows of typed values
 Block = tuple[
-    str, str, tuple[tuple[str, str], ...], tuple[tuple[str, str], ...], tuple[tuple[object, ...], ...]
+    str, str, tuple[tuple[str, str], ...], tuple[tuple[str, str, int], ...], tuple[tuple[object, ...], ...]
 ]
 BLOCKS: tuple[Block, ...] = (
     (
         "Which resistor",
         "series-resistors",
         (
-            ("supply_voltage_v", "Supply, V"),
             ("led", "Kind of light"),
+            ("supply_voltage_v", "Supply, V"),
             ("series_count", "In a row"),
             ("forward_current_ma", "Wanted, mA"),
         ),
-        (("resistance_ohm", "Resistor, ohm"), ("current_ma", "Then, mA"), ("dissipation_w", "Heat in it, W")),
         (
-            (9, "red_5mm", 1, 10),
-            (9, "green_5mm", 2, 8),
-            (12, "amber_5mm", 3, 15),
-            (5, "blue_5mm", 1, 12),
-            (12, "warm_white_5mm", 3, 8),
-            (6, "white_5mm", 2, 10),
+            ("resistance_ohm", "Resistor, ohm", 0),
+            ("current_ma", "Then, mA", 1),
+            ("dissipation_w", "Heat in it, W", 3),
+        ),
+        (
+            ("red_5mm", 9, 1, 10),
+            ("green_5mm", 9, 2, 8),
+            ("amber_5mm", 12, 3, 15),
+            ("blue_5mm", 5, 1, 12),
+            ("warm_white_5mm", 12, 3, 8),
+            ("white_5mm", 6, 2, 10),
         ),
     ),
     (
         "Which wire",
         "wires",
         (("supply_voltage_v", "Supply, V"), ("current_ma", "Current, mA"), ("run_length_m", "One way, m")),
-        (("awg", "AWG"), ("metric_area_mm2", "or mm2"), ("drop_pct", "Lost, %")),
+        (("awg", "AWG", 0), ("metric_area_mm2", "or mm²", 2), ("drop_pct", "Lost, %", 1)),
         ((12, 500, 4), (5, 300, 2), (9, 120, 1)),
     ),
     (
         "Which fuse",
         "fuses",
         (("battery", "Battery"), ("current_ma", "Current, mA"), ("awg", "Thinnest wire, AWG")),
-        (("rated_current_ma", "Fuse, mA"), ("needed", "Needed")),
+        (("rated_current_ma", "Fuse, mA", 0), ("needed", "Needed", 0)),
         (("lead_acid_12v", 1200, 22), ("liion_18650", 200, 26), ("alkaline_aa", 150, 26)),
     ),
     (
         "How long",
         "runtimes",
         (("battery", "Battery"), ("cells_in_series", "In a row"), ("load_current_ma", "Current, mA")),
-        (("runtime_h", "Hours"), ("runtime_low_h", "at least"), ("runtime_high_h", "at most")),
+        (("runtime_h", "Hours", 1), ("runtime_low_h", "at least", 1), ("runtime_high_h", "at most", 1)),
         (("alkaline_aa", 4, 60), ("nimh_aa", 4, 150), ("alkaline_9v", 1, 30)),
     ),
 )
-Cell = tuple[str, object]  # ("text" | "number" | "formula", what stands in it)
+#: how it looks ("text", "number", "title", "heading", "heading-end", "answer-2" with its decimals), what
+#: stands in it, and "formula" where that is one
+Cell = tuple[str, object, str]
+_WIDE = (4.5, 3.2, 4.3, 2.8, 3.2, 2.8, 3.2)  # of the columns, in cm
+_TINT, _LINE = "F3EEE2", "8B857A"
 
 
 def _column(number: int) -> str:
@@ -75,28 +92,76 @@ def _formula(path: str, asked: tuple[tuple[str, str], ...], pick: str, row: int,
     url = f'{reference.format("$B$1")}&"/v1/{path}?' + '&"&'.join(parts) + f'&"&pick={pick}"'
     call = f"{new}WEBSERVICE({url})"
     figure = f'{number}NUMBERVALUE({call}{apart}"."{apart}",")'
-    return f'IFERROR({figure}{apart}IFERROR({call}{apart}"{NOT_REACHED}"))'
+    none = f'IF({reference.format(STATE)}="{ANSWERS}"{apart}"{REFUSED}"{apart}"{AWAY}")'
+    return f"IFERROR({figure}{apart}IFERROR({call}{apart}{none}))"
+
+
+def _state(*, excel: bool) -> str:
+    """Return the formula that says whether the service answers at all."""
+    new, apart, reference = ("_xlfn.", ",", "{}") if excel else ("COM.MICROSOFT.", ";", "[.{}]")
+    call = f'{new}WEBSERVICE({reference.format("$B$1")}&"/healthz")'
+    return f'IFERROR(IF(LEN({call})>0{apart}"{ANSWERS}"{apart}"{NOT_REACHED}"){apart}"{NOT_REACHED}")'
 
 
 def cells(*, excel: bool) -> list[list[Cell]]:
     """Return the rows of the sheet."""
     rows: list[list[Cell]] = [
-        [("text", "Address of the service"), ("text", SERVICE)],
-        [("text", "Type in the white columns; the answers come from the service. Invented demo data.")],
+        [("title", "Address of the service", ""), ("text", SERVICE, "")],
+        [("text", "", ""), ("text", _state(excel=excel), "formula")],
+        *([("text", line, "")] for line in HELP),
         [],
     ]
     for title, path, asked, answers, lines in BLOCKS:
-        rows.append([("text", title)])
-        rows.append([("text", heading) for _, heading in (*asked, *answers)])
+        rows.append([("title", title, "")])
+        figures = [not isinstance(value, str) for value in lines[0]] + [True] * len(answers)
+        names = [column[1] for column in (*asked, *answers)]
+        rows.append(
+            [
+                ("heading-end" if figure else "heading", name, "")
+                for figure, name in zip(figures, names, strict=True)
+            ]
+        )
         for line in lines:
             number = len(rows) + 1
-            typed: list[Cell] = [("text" if isinstance(value, str) else "number", value) for value in line]
+            typed: list[Cell] = [
+                ("text" if isinstance(value, str) else "number", value, "") for value in line
+            ]
             found: list[Cell] = [
-                ("formula", _formula(path, asked, pick, number, excel=excel)) for pick, _ in answers
+                (f"answer-{decimals}", _formula(path, asked, pick, number, excel=excel), "formula")
+                for pick, _, decimals in answers
             ]
             rows.append([*typed, *found])
         rows.append([])
     return rows
+
+
+def _styles() -> str:
+    """Return the looks of the OpenDocument cells."""
+    bold = '<style:text-properties fo:font-weight="bold"/>'
+    line = f'fo:border-bottom="0.5pt solid #{_LINE}"'
+    found = [
+        f'<style:style style:name="wide-{at}" style:family="table-column">'
+        f'<style:table-column-properties style:column-width="{wide}cm"/></style:style>'
+        for at, wide in enumerate(_WIDE)
+    ]
+    found += [
+        f'<style:style style:name="title" style:family="table-cell">{bold}</style:style>',
+        f'<style:style style:name="heading" style:family="table-cell"><style:table-cell-properties {line}/>'
+        f"{bold}</style:style>",
+        f'<style:style style:name="heading-end" style:family="table-cell">'
+        f"<style:table-cell-properties {line}/>"
+        f'<style:paragraph-properties fo:text-align="end"/>{bold}</style:style>',
+    ]
+    for decimals in sorted({answer[2] for block in BLOCKS for answer in block[3]}):
+        found.append(
+            f'<number:number-style style:name="figure-{decimals}"><number:number '
+            f'number:decimal-places="{decimals}" number:min-integer-digits="1"/></number:number-style>'
+            f'<style:style style:name="answer-{decimals}" style:family="table-cell" '
+            f'style:data-style-name="figure-{decimals}">'
+            f'<style:table-cell-properties fo:background-color="#{_TINT}"/>'
+            '<style:paragraph-properties fo:text-align="end"/></style:style>'
+        )
+    return f"<office:automatic-styles>{''.join(found)}</office:automatic-styles>"
 
 
 def write_ods(target: Path) -> None:
@@ -104,27 +169,33 @@ def write_ods(target: Path) -> None:
     lines = []
     for row in cells(excel=False):
         inside = []
-        for kind, value in row:
-            if kind == "number":
+        for look, value, kind in row:
+            styled = "" if look in ("text", "number") else f' table:style-name="{look}"'
+            if kind == "formula":
+                inside.append(f"<table:table-cell{styled} table:formula={quoteattr(f'of:={value}')}/>")
+            elif look == "number":
                 inside.append(
                     f'<table:table-cell office:value-type="float" office:value="{value}">'
                     f"<text:p>{value}</text:p></table:table-cell>"
                 )
-            elif kind == "text":
+            elif value == "":
+                inside.append("<table:table-cell/>")
+            else:
                 inside.append(
-                    '<table:table-cell office:value-type="string">'
+                    f'<table:table-cell{styled} office:value-type="string">'
                     f"<text:p>{escape(str(value))}</text:p></table:table-cell>"
                 )
-            else:
-                formula = quoteattr(f"of:={value}")
-                inside.append(f"<table:table-cell table:formula={formula}/>")
         lines.append(f"<table:table-row>{''.join(inside) or '<table:table-cell/>'}</table:table-row>")
+    columns = "".join(f'<table:table-column table:style-name="wide-{at}"/>' for at in range(len(_WIDE)))
     source = (
         f'<table:table-source xlink:type="simple" xlink:href="{SERVICE}/v1/parts/leds.csv"'
         ' table:filter-name="Text - txt - csv (StarCalc)" table:filter-options="44,34,76,1"/>'
     )
     names = {
         "office": "urn:oasis:names:tc:opendocument:xmlns:office:1.0",
+        "style": "urn:oasis:names:tc:opendocument:xmlns:style:1.0",
+        "fo": "urn:oasis:names:tc:opendocument:xmlns:xsl-fo-compatible:1.0",
+        "number": "urn:oasis:names:tc:opendocument:xmlns:datastyle:1.0",
         "table": "urn:oasis:names:tc:opendocument:xmlns:table:1.0",
         "text": "urn:oasis:names:tc:opendocument:xmlns:text:1.0",
         "of": "urn:oasis:names:tc:opendocument:xmlns:of:1.2",
@@ -133,8 +204,8 @@ def write_ods(target: Path) -> None:
     content = (
         '<?xml version="1.0" encoding="UTF-8"?><office:document-content '
         + " ".join(f'xmlns:{key}="{value}"' for key, value in names.items())
-        + ' office:version="1.3"><office:body><office:spreadsheet>'
-        + f'<table:table table:name="Lamps">{"".join(lines)}</table:table>'
+        + f' office:version="1.3">{_styles()}<office:body><office:spreadsheet>'
+        + f'<table:table table:name="Lamps">{columns}{"".join(lines)}</table:table>'
         + f'<table:table table:name="Lights">{source}<table:table-row><table:table-cell '
         + 'office:value-type="string"><text:p>Edit, Links, Update: the list of lights</text:p>'
         + "</table:table-cell></table:table-row></table:table>"
@@ -162,18 +233,26 @@ def write_ods(target: Path) -> None:
 def write_xlsx(target: Path) -> None:
     """Write the Office Open XML workbook."""
     from openpyxl import Workbook
-    from openpyxl.styles import Font
+    from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 
     book = Workbook()
     sheet = book.active
     sheet.title = "Lamps"
     for number, row in enumerate(cells(excel=True), 1):
-        for index, (kind, value) in enumerate(row):
-            cell = sheet.cell(number, index + 1, f"={value}" if kind == "formula" else value)
-            if kind == "text" and (len(row) == 1 or number == 1):
-                cell.font = Font(bold=True)
-    for column in "ABCDEFG":
-        sheet.column_dimensions[column].width = 20
+        for index, (look, value, kind) in enumerate(row):
+            cell = sheet.cell(number, index + 1, f"={value}" if kind == "formula" else value or None)
+            if look == "title" or look.startswith("heading"):
+                cell.font = Font(name=cell.font.name, size=cell.font.sz, bold=True)
+            if look == "heading-end" or look.startswith("answer"):
+                cell.alignment = Alignment(horizontal="right")
+            if look.startswith("heading"):
+                cell.border = Border(bottom=Side("thin", _LINE))
+            if look.startswith("answer"):
+                decimals = int(look.rpartition("-")[2])
+                cell.number_format = f"0.{'0' * decimals}" if decimals else "0"
+                cell.fill = PatternFill("solid", _TINT)
+    for index, wide in enumerate(_WIDE):
+        sheet.column_dimensions[_column(index)].width = 5 * wide
     book.save(target)
 
 

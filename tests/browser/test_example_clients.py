@@ -13,6 +13,7 @@ import subprocess
 import sys
 import urllib.parse
 import urllib.request
+import zipfile
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -76,10 +77,10 @@ def told(service: str, path: str) -> str:
 
 
 def formulas() -> list[tuple[Any, Any]]:
-    """Return (sheet, cell) of every formula in the workbook."""
+    """Return (sheet, cell) of every answer in the workbook."""
     sheet = load_workbook(SHEETS / "lamps.xlsx").active
     cells = [cell for row in sheet.iter_rows() for cell in row]
-    return [(sheet, cell) for cell in cells if isinstance(cell.value, str) and cell.value.startswith("=")]
+    return [(sheet, cell) for cell in cells if "&pick=" in str(cell.value)]
 
 
 def test_every_cell_of_the_workbook_asks_a_question_the_service_answers(service: str) -> None:
@@ -106,6 +107,7 @@ def test_both_workbooks_recalculated_by_libreoffice(service: str, tmp_path: Path
     bridge = Path(__file__).with_name("libreoffice_bridge.py")
     # Copies: LibreOffice puts a lock beside a file that it opens.
     files = [shutil.copy(SHEETS / name, tmp_path) for name in ("lamps.ods", "lamps.xlsx")]
+    maker = module(SHEETS / "make_workbooks.py")
     home = {"PATH": os.environ["PATH"], "HOME": str(tmp_path), "no_proxy": "127.0.0.1"}
     command = ["/usr/bin/python3", str(bridge), str(tmp_path / "profile")]
     for book in json.loads(run(*command, service, *files, env=home)):
@@ -118,10 +120,30 @@ def test_both_workbooks_recalculated_by_libreoffice(service: str, tmp_path: Path
                 assert found == text
             else:
                 assert found == pytest.approx(expected, rel=1e-12)
+        assert book[1][1] == maker.ANSWERS
     for book in json.loads(run(*command, "http://127.0.0.1:9", *files, env=home)):
-        assert {book[cell.row - 1][cell.column - 1] for _, cell in formulas()} == {
-            module(SHEETS / "make_workbooks.py").NOT_REACHED
-        }
+        assert {book[cell.row - 1][cell.column - 1] for _, cell in formulas()} == {maker.AWAY}
+        assert book[1][1] == maker.NOT_REACHED
+    # A row that is refused says so: the service was reached.
+    wrong = load_workbook(SHEETS / "lamps.xlsx")
+    wrong.active["A9"], wrong.active["B10"], wrong.active["B11"] = "purple_frog", 230, "9,5"
+    wrong.save(tmp_path / "wrong.xlsx")
+    (book,) = json.loads(run(*command, service, str(tmp_path / "wrong.xlsx"), env=home))
+    assert book[8][4:7] == book[9][4:7] == [maker.REFUSED] * 3
+    assert all(isinstance(value, float) for value in book[10][4:7])
+
+
+def test_figures_of_the_workbooks_are_as_short_as_a_maker_wants_them() -> None:
+    """Every answer has its number of decimals, and every column room for what stands in it."""
+    assert {cell.number_format for _, cell in formulas()} == {"0", "0.0", "0.00", "0.000"}
+    sheet = load_workbook(SHEETS / "lamps.xlsx").active
+    for row in sheet.iter_rows(min_row=6):
+        for cell in row:
+            if cell.value is not None and "&pick=" not in str(cell.value):
+                assert len(str(cell.value)) <= sheet.column_dimensions[cell.column_letter].width, cell.value
+    with zipfile.ZipFile(SHEETS / "lamps.ods") as packed:
+        content = packed.read("content.xml").decode()
+    assert len(re.findall(r'table:style-name="answer-\d" table:formula', content)) == len(formulas())
 
 
 def test_the_workbooks_are_what_the_script_writes(tmp_path: Path) -> None:
