@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from lampwright.planner.cautions import HOT_LIGHT, heat_of
 from lampwright.planner.joints import lead_of
 from lampwright.planner.labels import first_row, light_label, rows_in
 from lampwright.planner.models.build import BuildStep, EventLine, Plan, PlannedString, PlannedWire
@@ -156,6 +157,18 @@ def _first_steps(bench: _Bench) -> list[BuildStep]:
         if weak:
             text += f" Meter too weak for {listed(weak, 'or')}? Its row's test will tell."
         steps.append(_step(text, gate=True))
+    hot = [
+        string
+        for string in bench.plan.strings
+        if any(heat_of(string, led) >= HOT_LIGHT for led in string.leds)
+    ]
+    if hot:
+        steps.append(
+            _step(
+                f"{_upper(_rows_said(hot))}: fix each light on its aluminium, with paste or pad; no solder "
+                "point touches the metal. Without it: lit for seconds only."
+            )
+        )
     return steps
 
 

@@ -318,6 +318,11 @@ def test_a_build_whose_lights_can_hurt_is_safe_with_care_only():
     plates = [line for line in lamp.parts_list if line.item == "Heat sink"]
     assert [line.count for line in plates] == [1]
     assert any(line.code == "hot_light" for line in lamp.cautions)
+    steps = [step.text for step in lamp.build_steps]
+    mounted = next(at for at, text in enumerate(steps) if "fix each light on its aluminium" in text)
+    assert steps[mounted].startswith("Row A: ")
+    assert mounted < next(at for at, text in enumerate(steps) if "TEST row A" in text)
+    assert "aluminium" not in " ".join(step.text for step in build_sheet(ask).build_steps)
     assert not [line for line in build_sheet(ask).parts_list if line.item == "Heat sink"]
 
 
