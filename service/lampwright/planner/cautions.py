@@ -233,7 +233,8 @@ def facts_of(plan: Plan) -> BuildFacts:
     for string in plan.strings:
         solved = string.solved
         most = solved.current_high or 0.0
-        light_current = max(light_current, most)
+        if any(led.colour not in _INVISIBLE for led in string.leds):  # those have a line of their own
+            light_current = max(light_current, most)
         if any(_much_blue(led) for led in string.leds):
             blue_current = max(blue_current, most)
         light_heat = max(light_heat, *(heat_of(string, led) for led in string.leds))

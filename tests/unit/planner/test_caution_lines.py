@@ -4,7 +4,19 @@ from dataclasses import replace
 
 import pytest
 
-from lampwright.planner.cautions import MOST_LINES, BuildFacts, cautions_for, deference, plate_side
+from lampwright.planner.catalogue import led_from_figures
+from lampwright.planner.cautions import (
+    MOST_LINES,
+    BuildFacts,
+    cautions_for,
+    deference,
+    facts_of,
+    plate_side,
+)
+from lampwright.planner.models.build import BuildAsk
+from lampwright.planner.models.circuits import LightGroup
+from lampwright.planner.sheet import plan_build
+from lampwright.planner.supplies import supply_from_battery
 from lampwright.tables.cautions import caution_rows
 from tests.marks import published
 
@@ -137,6 +149,20 @@ def test_a_blue_light_is_bright_at_less_current_than_a_red_one():
     assert not replace(PLAIN, light_current=0.2).bright
     eyes = replace(PLAIN, light_current=0.2, blue_current=0.2, worn=True)
     assert "wearer" in next(line.action for line in cautions_for(eyes) if line.code == "bright_light")
+
+
+def test_what_nobody_sees_does_not_dazzle():
+    unseen = led_from_figures(
+        forward_voltage=1.5, rated_current=0.5, max_forward_current=1.0, colour="infrared"
+    )
+    group = (LightGroup("Beacon", unseen, 1, 0.5),)
+    facts = facts_of(plan_build(BuildAsk("Beacon", supply_from_battery("nimh_aa", 2), group)))
+    assert facts.ultraviolet
+    assert facts.hot_light
+    assert not facts.bright
+    seen = (LightGroup("Beacon", replace(unseen, colour="red"), 1, 0.5),)
+    lamp = BuildAsk("Beacon", supply_from_battery("nimh_aa", 2), seen)
+    assert facts_of(plan_build(lamp)).bright
 
 
 def test_what_the_build_itself_does_comes_before_what_its_kind_of_battery_does():
