@@ -13,7 +13,7 @@ from lampwright.quantities import show, three_digits
 from lampwright.sheets.build import build_sheet
 from lampwright.sheets.carrying import carried
 from lampwright.sheets.parts import supply_words
-from lampwright.sheets.wording import hours
+from lampwright.sheets.wording import hours, hours_moved
 
 MOVED = 0.02  # a smaller change of current or hours is none (common practice, no source)
 _SAFE = {"yes": "safe to build", "with_care": "safe to build with care", "no": "not safe to build"}
@@ -203,8 +203,7 @@ def _effects(before: Sheet, after: Sheet) -> list[str]:
     was = old.runtime.runtime if old.runtime is not None else None
     now = new.runtime.runtime if new.runtime is not None else None
     if was and now and _moved(was, now):
-        word = "longer" if now > was else "shorter"
-        found.append(f"A set lasts {word}: about {hours(now)} in place of {hours(was)}.")
+        found.append(f"A set {hours_moved(now, was)}.")
     elif was and not now:
         found.append("It has no battery to run flat any more.")
     elif now and not was:

@@ -41,7 +41,7 @@ from lampwright.sheets.comparing import MOVED
 from lampwright.sheets.diagnosis import CURRENT_FLOOR, VOLT_FLOOR, values_of
 from lampwright.sheets.fitting import Fit, Matrix, fit
 from lampwright.sheets.unknowns import OWN_SHARE, Unknowns, light_doubt
-from lampwright.sheets.wording import hours, rows_words
+from lampwright.sheets.wording import hours_moved, rows_words
 
 FAR = 4.0  # standard deviations: a reading so far from what all others foretell is left out
 SURE = 2.0  # standard deviations of the bands told: 19 of 20
@@ -357,8 +357,7 @@ def _effects(
         said.append(f"All lights take {show(total, 'ma')} in place of {show(planned, 'ma')} at the bench.")
     was, now = (old_hours.runtime if old_hours else None), (new_hours.runtime if new_hours else None)
     if was and now and abs(now - was) > MOVED * was:
-        word = "longer" if now > was else "shorter"
-        said.append(f"A fresh set lasts {word}: about {hours(now)} in place of {hours(was)}.")
+        said.append(f"A fresh set {hours_moved(now, was)}.")
     for word, these, others in (("New", after, before), ("No longer", before, after)):
         known = {_row_and_code(each) for each in others}
         said += [

@@ -89,6 +89,15 @@ def hours(seconds: float) -> str:
     return show(rounded, "h")
 
 
+def hours_moved(now: float, was: float) -> str:
+    """Return how hours have changed [s].
+
+    >>> hours_moved(50 * 3600, 42 * 3600), hours_moved(33 * 3600, 51 * 3600)
+    ('lasts longer: about 50 h in place of 42 h', 'lasts less long: about 33 h in place of 51 h')
+    """
+    return f"lasts {'longer' if now > was else 'less long'}: about {hours(now)} in place of {hours(was)}"
+
+
 def set_lasts(runtime: RuntimeFigures) -> str:
     """Return how long a set lasts, with its range; of a bank that falls asleep, that it does."""
     time = hours(runtime.runtime or 0.0)

@@ -264,7 +264,7 @@ def listed(name: str, member: str, *columns: str) -> str:
     """Return a list of objects of an answer as a table, the columns named.
 
     A column with ``!`` behind it holds names to be sent back, shown letter for letter. ``no`` counts the
-    lines, as the readings of a sheet are counted; ``low``, ``about`` and ``high`` are those of a reading.
+    lines; ``low``, ``about`` and ``high`` are those of a reading.
     """
     entries = look_up(engine.answer(name), member)[1]
     body = [

@@ -25,7 +25,7 @@ def test_more_lights_take_more_and_last_shorter():
     found = compare(BEFORE, build_sheet(replace(ASK, lights=lights)))
     assert found.changed == ("Wing edge, count: 8, now 12.",)
     assert any("It takes more" in line for line in found.effects)
-    assert any("lasts shorter" in line for line in found.effects)
+    assert any("lasts less long" in line for line in found.effects)
 
 
 def test_another_supply_is_named():
