@@ -38,7 +38,7 @@ OFF = {
 
 
 def _case(row: Duration) -> object:
-    mark = published(row.source, f"{row.row}: {row.place}"[:150], of=MODEL, kind="published")
+    mark = published(row.source, f"{row.row}: {row.place}", of=MODEL, kind="published")
     return pytest.param(row, id=f"{row.row}{'-aside' if row.row in ASIDE else ''}", marks=mark)
 
 
