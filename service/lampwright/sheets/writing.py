@@ -237,4 +237,6 @@ def written(value: object) -> Any:
 
 def _one(value: Any) -> Any:
     kind: Any = type(value)
+    if kind in _KNOWN:
+        return value
     return writer(kind)(value) if hasattr(kind, "__dataclass_fields__") else as_json(value, top=False)
