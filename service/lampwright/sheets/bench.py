@@ -80,7 +80,7 @@ class Bench:
     )
     sound: dict[str, list[_Run]] = field(default_factory=dict, init=False, repr=False, compare=False)
     burning: dict[Fault, bool] = field(default_factory=dict, init=False, repr=False, compare=False)
-    alone: dict[int, float] = field(default_factory=dict, init=False, repr=False, compare=False)
+    alone: dict[tuple[int, Fault], float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def blows(self) -> bool:
@@ -358,13 +358,33 @@ def _solved(bench: Bench, corner: str, fault: Fault, volts: float) -> Solved:
 
 def most_current(bench: Bench, place: int, fault: Fault = SOUND) -> float:
     """Return what a row cannot pass at the high corner whatever the others do: its current all alone."""
-    row = bench.rows[place]
-    found = _row_branch(row, "high") if fault is SOUND else _faulty_branch(row, "high", fault)
-    if found is None or row.reversed:
+    if (place, fault) not in bench.alone:
+        row = bench.rows[place]
+        found = _row_branch(row, "high") if fault is SOUND else _faulty_branch(row, "high", fault)
+        common = bench.source["high"] + bench.main_loop + row.loop
+        current = 0.0
+        if found is not None and not row.reversed:
+            resistance = max(found[1] + common, SMALL_RESISTANCE)
+            current = string_current(bench.volts["high"], found[0], resistance)
+        bench.alone[place, fault] = current
+    return bench.alone[place, fault]
+
+
+def least_current(bench: Bench, fault: Fault) -> float:
+    """Return what the row with a fault surely carries at the high corner: all take what they could alone."""
+    mine = bench.rows[fault.row]
+    found = _faulty_branch(mine, "high", fault)
+    if found is None or mine.reversed:
         return 0.0
-    diodes, resistance = found
-    common = bench.source["high"] + bench.main_loop + row.loop
-    return string_current(bench.volts["high"], diodes, max(resistance + common, SMALL_RESISTANCE))
+    beside, total = 0.0, most_current(bench, fault.row, fault)
+    for place, row in enumerate(bench.rows):
+        taken = (row.count - (1 if place == fault.row else 0)) * most_current(bench, place)
+        total += taken
+        if place == fault.row or (mine.run and row.run == mine.run):
+            beside += taken
+    lost = (bench.source["high"] + bench.main_loop) * total + mine.loop * beside
+    resistance = max(found[1] + mine.loop, SMALL_RESISTANCE)
+    return string_current(bench.volts["high"] - lost, found[0], resistance)
 
 
 def _ready(bench: Bench, corner: str, place: int, count: int, fault: Fault) -> Prepared | None:

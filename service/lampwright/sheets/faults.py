@@ -18,6 +18,7 @@ from lampwright.sheets.bench import (
     fades,
     fault_volts,
     faults_of,
+    least_current,
     most_current,
     names_of,
     shorts,
@@ -118,9 +119,7 @@ def _surely_within(bench: Bench, fault: Fault) -> bool:
             return False
         if place == fault.row and row.count == 1:
             continue
-        if place not in bench.alone:
-            bench.alone[place] = most_current(bench, place)
-        if overloaded(row, bench.alone[place], None):
+        if overloaded(row, most_current(bench, place), None):
             return False
     return True
 
@@ -128,6 +127,8 @@ def _surely_within(bench: Bench, fault: Fault) -> bool:
 def _overloads(bench: Bench, fault: Fault) -> bool:
     if _surely_within(bench, fault):
         return False
+    if fault.row >= 0 and overloaded(bench.rows[fault.row], least_current(bench, fault), fault):
+        return True
     state = solve(bench, "high", fault)
     for place, row in enumerate(bench.rows):
         current = max(state.currents[place] if row.count > 1 or place != fault.row else 0.0, 0.0)

@@ -24,7 +24,10 @@ from lampwright.sheets.bench import (
     checks_of,
     fault_volts,
     faults_of,
+    least_current,
+    most_current,
     readings,
+    shorts,
     solve,
 )
 from lampwright.sheets.checks import bench_checks
@@ -202,6 +205,19 @@ def test_what_is_told_without_solving_is_what_solving_tells(volts, resistance):
         assert burns(bench, fault) == burning, fault
         seen.add(burning)
     assert seen == {True, False}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_bounds_of_a_faulty_row_hold_what_solving_tells(name):
+    bench = bench_of_plan(example_sheet(name).plan)
+    near = 0
+    for fault in faults_of(bench):
+        if fault.row >= 0 and not shorts(bench, fault):
+            solved = solve(bench, "high", fault).faulty
+            least, most = least_current(bench, fault), most_current(bench, fault.row, fault)
+            assert least * (1 - 1e-12) <= solved <= most * (1 + 1e-12), fault
+            near += solved > 0 and least > 0.5 * solved
+    assert near
 
 
 @pytest.mark.parametrize("name", NAMES)
