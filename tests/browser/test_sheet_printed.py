@@ -180,6 +180,24 @@ def test_numbers_of_steps_and_heads_of_columns_are_not_broken(page, name, width)
     assert broken == []
 
 
+@pytest.mark.parametrize("rows", [8, 12])
+def test_labels_of_many_rows_keep_their_size_on_paper(page, rows):
+    """No smaller than those of the examples, whose pictures are as wide as they are drawn on paper."""
+
+    def sizes(sheet):
+        page.set_viewport_size({"width": 726, "height": 1000})
+        page.set_content(render_html(sheet))
+        page.emulate_media(media="print")
+        found = page.evaluate("""
+          () => [...document.querySelectorAll('.wiring text')].map(text =>
+            parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a)
+        """)
+        page.emulate_media(media="null")
+        return found
+
+    assert min(sizes(rows_sheet(rows))) >= 0.97 * min(sizes(example_sheet("moth_wings")))
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_on_a_phone_each_reading_says_all_it_means(page, name):
     """On paper neighbours share a cell; where every reading stands by itself it says it again."""

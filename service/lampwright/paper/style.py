@@ -33,7 +33,7 @@ break-inside:avoid}
 margin:1mm 0}
 .sheet .safe.no{background:#9c1c1c;color:#fff;border-color:#9c1c1c}
 .sheet .safe.with_care{background:#ffe9b8;color:#3a2a00}
-.sheet .key{display:flex;flex-wrap:wrap;gap:0 7mm;margin:0}
+.sheet .key{display:flex;flex-wrap:wrap;gap:0 5mm;margin:0}
 .sheet .key div{display:flex;flex-direction:column}
 .sheet .key dt{font-size:10pt;color:var(--muted)}
 .sheet .key dd{margin:0;font-size:13pt;font-weight:700;line-height:1.2}
@@ -101,6 +101,6 @@ body.paper{background:none}
 .sheet{padding:0;max-width:none;background:none}
 .sheet .screen{display:none}
 .sheet svg{color:#000}
-.sheet .wiring svg{max-height:190mm;width:152mm;margin:0 auto}
+.sheet .wiring svg{max-height:244mm;width:152mm;margin:0 auto}
 }
 """

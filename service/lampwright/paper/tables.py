@@ -303,7 +303,21 @@ def _good_but(sheet: Sheet) -> list[str]:
     for line in reading_lines(sheet):
         if line.first.good_but:
             numbers.setdefault(line.first.good_but, []).append(line.number)
-    return [f"{listed(map(str, found))} good but {text}." for text, found in numbers.items()]
+    return [f"{listed(_runs(found))} good but {text}." for text, found in numbers.items()]
+
+
+def _runs(numbers: Sequence[int]) -> list[str]:
+    """Return rising numbers, three or more in a run as one: "4 to 23", "27"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    found: list[str] = []
+    for run in runs:
+        found += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else map(str, run)
+    return found
 
 
 def _of_rows(sheet: Sheet, lines: Sequence[ReadingLine]) -> str:

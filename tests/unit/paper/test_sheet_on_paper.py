@@ -287,10 +287,25 @@ def test_what_hides_in_a_good_reading_is_said_once(name):
     note = tables.readings(sheet).note
     for line in tables.reading_lines(sheet):
         if line.first.good_but:
-            said = re.search(rf"([\d, and]+) good but {re.escape(line.first.good_but)}\.", note)
+            said = re.search(rf"([\d, andto]+) good but {re.escape(line.first.good_but)}\.", note)
             assert said, line
-            assert str(line.number) in re.findall(r"\d+", said[1])
+            runs = [found.split(" to ") for found in re.findall(r"\d+ to \d+|\d+", said[1])]
+            assert any(int(run[0]) <= line.number <= int(run[-1]) for run in runs)
     assert len(set(re.findall(r"good but [^.]*\.", note))) == len(re.findall(r"good but [^.]*\.", note))
+
+
+def test_many_readings_alike_are_named_by_their_run():
+    """Twenty rows: "4 to 18 and 20 to 22 good but", not every number."""
+    note = tables.readings(rows_sheet(20)).note
+    assert re.search(r"\d+ to \d+ .*good but", note)
+    assert "5, 6" not in note
+    said = {
+        number
+        for run in re.findall(r"(\d+) to (\d+)", note)
+        for number in range(int(run[0]), int(run[1]) + 1)
+    }
+    hiding = {line.number for line in tables.reading_lines(rows_sheet(20)) if line.first.good_but}
+    assert said <= hiding
 
 
 def test_the_head_tells_what_fresh_cells_give():
