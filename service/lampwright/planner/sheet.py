@@ -147,8 +147,7 @@ def _planned_wires(
     ask: BuildAsk, strings: Sequence[PlannedString], design_current: float, least: float
 ) -> tuple[PlannedWire, ...]:
     """Plan the main run and one run to each kind of light; each carries ``least`` [A], for the fuse."""
-    main = wire(_wire_ask(ask, design_current, MAIN_RUN, MAIN_SHARE, least))
-    found = [PlannedWire("W0", "every row", MAIN_RUN, design_current, main)]
+    found: list[PlannedWire] = []
     kinds: dict[str, list[PlannedString]] = {}
     for string in strings:
         kinds.setdefault(string.light_names[0], []).append(string)
@@ -158,7 +157,13 @@ def _planned_wires(
         figures = wire(_wire_ask(ask, current, length, 1 - MAIN_SHARE, least))
         serves = ", ".join(row.row for row in rows)
         found.append(PlannedWire(f"W{number}", serves, length, current, figures))
-    return tuple(found)
+    asked = _wire_ask(ask, design_current, MAIN_RUN, MAIN_SHARE, least)
+    main = wire(asked)
+    # Short as it is, it is never the thin end of a thicker run: one wire to buy, often one piece.
+    thickest = min((each.figures.awg for each in found if each.figures.awg is not None), default=None)
+    if main.awg is not None and thickest is not None and thickest < main.awg:
+        main = wire(altered(asked, on_hand_awg=(thickest,)))
+    return (PlannedWire("W0", "every row", MAIN_RUN, design_current, main), *found)
 
 
 def _fuse_ask(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float) -> FuseAsk:

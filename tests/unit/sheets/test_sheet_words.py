@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from lampwright.auditor import AuditReport, Failure
+from lampwright.paper.tables import joints as joints_table
 from lampwright.paper.tables import key_figures
 from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.labels import LETTERS, row_index, row_letter, rows_in
@@ -426,3 +427,17 @@ def test_no_more_than_all_of_a_supply_is_said_to_be_in_reserve():
     sheet = build_sheet(replace(block, usage=replace(block.usage, hours_wanted=3 * 3600.0)))
     assert sheet.safe == "yes"
     assert "of the supply" not in sheet.reserve
+
+
+def test_the_main_run_is_not_the_thin_end_of_a_thicker_one():
+    """Ten metres at 5 V ask for thick wire; the 30 cm before it are cut from the same."""
+    ask = example_ask("miners_lamp")
+    far = replace(ask.lights[1], count=10, forward_current=0.02, run_length=10.0)
+    sheet = build_sheet(replace(ask, supply=supply_from_part("usb_charger_5v"), lights=(far,)))
+    gauges = {wire.label: wire.figures.awg for wire in sheet.plan.wires}
+    assert gauges["W0"] == gauges["W1"]
+    assert gauges["W1"] is not None
+    assert gauges["W1"] < 24
+    assert "may be one piece" in joints_table(sheet).note
+    for each in build_sheet(ask).plan.wires[1:]:
+        assert (each.figures.awg or 0) >= (build_sheet(ask).plan.wires[0].figures.awg or 0)
