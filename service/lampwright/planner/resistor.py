@@ -29,6 +29,7 @@ from lampwright.planner.models.circuits import (
     StringAsk,
 )
 from lampwright.planner.models.parts import Supply
+from lampwright.planner.side_by_side import enough_beside_others
 from lampwright.planner.strings import (
     Corners,
     StringModel,
@@ -41,6 +42,7 @@ from lampwright.planner.texts import milliamps, ohms, volts, watts
 from lampwright.records import quickly_made
 from lampwright.tables.resistors import ladder, usual_ratings
 
+_NEXT = 1.0001  # times a value: above it
 _SOURCES = ("BANWELL-2000", "IEC-60062", "IEC-60063", "YAGEO-CFR")
 
 
@@ -76,7 +78,20 @@ def recommended_resistance(
             listed=string.listed,
         )
         return Recommended(None, bounds, (stop,))
-    return Recommended(preferred_at_least(bounds.ideal, ladder(e_series)), bounds, found)
+    return Recommended(_for_every_branch(string, model, supply, bounds, e_series), bounds, found)
+
+
+def _for_every_branch(
+    string: StringAsk, model: StringModel, supply: Supply, bounds: Bounds, e_series: str
+) -> float:
+    """Return the preferred value from the ideal one up, enough beside branches that take less."""
+    values = ladder(e_series)
+    resistance = preferred_at_least(bounds.ideal, values)
+    if string.branch_count > 1 and supply.source_resistance > 0:
+        counts = (string.branch_count,)
+        while enough := enough_beside_others(0, (model,), (resistance,), counts, string.tolerance, supply):
+            resistance = preferred_at_least(max(enough, resistance * _NEXT), values)
+    return resistance
 
 
 def series_resistor(ask: ResistorAsk) -> ResistorAnswer:

@@ -22,7 +22,7 @@ from lampwright.planner.judging import (
 from lampwright.planner.models.base import Finding, stopped
 from lampwright.planner.models.circuits import ArrangementAsk, StringAsk
 from lampwright.planner.one_row import Lights, Rows, SolvedRow
-from lampwright.planner.side_by_side import currents_side_by_side
+from lampwright.planner.side_by_side import currents_side_by_side, enough_beside_others
 from lampwright.planner.strings import Corners, solved_string, source_resistances, string_currents
 from lampwright.planner.what_if import shorted
 from lampwright.records import altered, quickly_made
@@ -225,8 +225,10 @@ def _joined(known: Known, rows: Rows) -> SolvedRows:
     currents = _currents(ask, rows, resistances)
     for _ in range(_RAISES - 1):
         higher = [
-            _higher(ask, lights, resistance, of_row)
-            for (lights, _), resistance, of_row in zip(rows, resistances, currents, strict=True)
+            _higher(ask, lights, resistance, of_row) or _past_neighbours(ask, rows, resistances, at)
+            for at, ((lights, _), resistance, of_row) in enumerate(
+                zip(rows, resistances, currents, strict=True)
+            )
         ]
         if not any(higher):
             break
@@ -318,4 +320,22 @@ def _higher(ask: ArrangementAsk, lights: Lights, resistance: float, currents: Co
     over = over or currents.fresh > max(model.rated_current, lights.wanted) * margin
     if not over or resistance <= 0:
         return None
-    return preferred_above(resistance, ladder(ask.e_series)) or resistance
+    return _above(ask, resistance)
+
+
+def _past_neighbours(ask: ArrangementAsk, rows: Rows, resistances: Sequence[float], at: int) -> float | None:
+    """Return a higher resistor where a row may get too much beside rows that take less, else None."""
+    if resistances[at] <= 0:
+        return None
+    models = [lights.model for lights, _ in rows]
+    counts = [count for _, count in rows]
+    enough = enough_beside_others(at, models, resistances, counts, ask.tolerance, ask.supply)
+    return _above(ask, resistances[at], enough) if enough else None
+
+
+def _above(ask: ArrangementAsk, resistance: float, enough: float = 0.0) -> float:
+    """Return the next higher value one can buy, or the first that is enough."""
+    values = ladder(ask.e_series)
+    if enough > resistance:
+        return preferred_at_least(enough, values)
+    return preferred_above(resistance, values) or resistance

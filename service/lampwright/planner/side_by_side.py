@@ -70,3 +70,50 @@ def currents_side_by_side(
         strict=True,
     )
     return tuple([Corners(*row) for row in by_row])
+
+
+def most_of_one(
+    at: int,
+    models: Sequence[StringModel],
+    resistances: Sequence[float],
+    counts: Sequence[int],
+    tolerance: float,
+    supply: Supply,
+) -> float:
+    """Return the most one row of an entry gets: at its own high corner, beside all others at their low one.
+
+    Others that take less leave more of a weak source: one row that takes more than its like is what burns.
+    """
+    others = [count - (place == at) for place, count in enumerate(counts)]
+    rows = [
+        (model.low, resistance * (1 + tolerance), count)
+        for model, resistance, count in zip(models, resistances, others, strict=True)
+        if count
+    ]
+    rows.append((models[at].high, resistances[at] * (1 - tolerance), 1))
+    return rows_at(rows, supply.supply_voltage_max, source_resistances(supply)[0])[-1]
+
+
+def enough_beside_others(
+    at: int,
+    models: Sequence[StringModel],
+    resistances: Sequence[float],
+    counts: Sequence[int],
+    tolerance: float,
+    supply: Supply,
+) -> float:
+    """Return the resistance with which a row of an entry keeps its maximum whatever the others take, in Ω.
+
+    0 where the one it has is enough.
+    """
+    model, smallest = models[at], resistances[at] * (1 - tolerance)
+    maximum = model.max_forward_current
+    behind = source_resistances(supply)[0]
+    if model.high.current(supply.supply_voltage_max, smallest + behind) <= maximum * (1 + 1e-9):
+        return 0.0  # not even all by itself
+    most = most_of_one(at, models, resistances, counts, tolerance, supply)
+    if most <= maximum * (1 + 1e-9):
+        return 0.0
+    # What it no longer takes comes back as volts of the source.
+    arriving = model.high.voltage(most) + most * smallest + (most - maximum) * behind
+    return (arriving - model.voltage_at_maximum) / maximum / (1 - tolerance)

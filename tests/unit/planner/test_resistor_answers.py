@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 
 from lampwright.planner.catalogue import led_from_figures, led_from_part
 from lampwright.planner.choosing import WINDOW, from_drawer, resistance_bounds
+from lampwright.planner.circuit_check import circuit_check
 from lampwright.planner.models.base import stopped
-from lampwright.planner.models.circuits import ResistorAsk, StringAsk
+from lampwright.planner.models.circuits import CircuitAsk, ResistorAsk, StringAsk
 from lampwright.planner.resistor import series_resistor
 from lampwright.planner.strings import string_model
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
@@ -206,6 +207,15 @@ def test_fewer_lights_are_suggested_the_way_they_were_sent():
     one_by_one = ask(nine, RED, WHITE, WHITE, RED, listed=True).findings[0]
     assert (one_by_one.code, one_by_one.suggestion) == ("no_headroom", {"leds": ("red_5mm", "white_5mm")})
     assert not stopped(ask(nine, RED, WHITE, listed=True).findings)
+
+
+@pytest.mark.parametrize(("branches", "source"), [(2, 1.0), (10, 1.0), (60, 0.2), (4, 10.0)])
+def test_a_branch_beside_branches_that_take_less_keeps_its_limit(branches, source):
+    supply = supply_from_voltage(5.0, source_resistance=source)
+    found = ask(supply, WHITE, forward_current=0.02, branch_count=branches)
+    string = StringAsk((WHITE,), found.resistance, 0.05, found.rated_dissipation, branches)
+    (row,) = circuit_check(CircuitAsk(supply, (string,))).strings
+    assert row.current_high <= WHITE.max_forward_current * (1 + 1e-6)
 
 
 @pytest.mark.parametrize("branches", [1, 5, 50])
