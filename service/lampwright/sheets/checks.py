@@ -11,20 +11,11 @@ from lampwright.planner.models.circuits import BenchCheck
 from lampwright.planner.models.parts import Led
 from lampwright.planner.together import CORNERS
 from lampwright.records import altered
-from lampwright.sheets.bench import (
-    SMALL_RESISTANCE,
-    Bench,
-    Row,
-    Solved,
-    checks_of,
-    fades,
-    names_of,
-    readings,
-    solve,
-)
+from lampwright.sheets.bench import SMALL_RESISTANCE, Bench, Row, Solved, fades, names_of, solve
 from lampwright.sheets.fault_words import rechargeable
 from lampwright.sheets.faults import rows_tried
 from lampwright.sheets.meanings import TRUNK, Band, Meanings, at_light, at_resistor, at_trunk
+from lampwright.sheets.metering import checks_of, readings
 from lampwright.sheets.wording import listed, span_words
 
 TOTAL_BAND = 0.15  # accepted around a sum of rows (common practice, no source)

@@ -27,19 +27,11 @@ from lampwright.planner.models.diagnosis import Cause, DiagnosisAnswer, Diagnosi
 from lampwright.planner.sheet import plan_build
 from lampwright.planner.together import CORNERS
 from lampwright.quantities import show
-from lampwright.sheets.bench import (
-    SOUND,
-    Bench,
-    Fault,
-    bench_of_circuit,
-    bench_of_plan,
-    checks_of,
-    faults_of,
-    readings,
-)
+from lampwright.sheets.bench import SOUND, Bench, Fault, bench_of_circuit, bench_of_plan, faults_of
 from lampwright.sheets.checks import bench_checks
 from lampwright.sheets.fault_words import fix_of, what_of
 from lampwright.sheets.faults import DIM, OFTEN, effect_of, effects, fault_table
+from lampwright.sheets.metering import checks_of, readings
 from lampwright.sheets.wording import listed
 
 VOLT_FLOOR = 0.03  # V, a common meter's last digits and shaky tips (common practice, no source)

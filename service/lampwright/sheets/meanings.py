@@ -16,22 +16,10 @@ from lampwright.physics.diodes import forward_voltage, string_current
 from lampwright.planner.catalogue import led_from_part, led_model
 from lampwright.quantities import show
 from lampwright.records import altered, quickly_made
-from lampwright.sheets.bench import (
-    Bench,
-    Fault,
-    Row,
-    Solved,
-    alone,
-    fades,
-    faults_of,
-    over_light,
-    over_resistor,
-    shorts,
-    solve,
-    trunk_readings,
-)
+from lampwright.sheets.bench import Bench, Fault, Row, Solved, alone, fades, faults_of, shorts, solve
 from lampwright.sheets.fault_words import rechargeable
 from lampwright.sheets.faults import BRIGHT, DARK, DIM, OFTEN, burns, overloaded, rows_tried
+from lampwright.sheets.metering import over_light, over_resistor, trunk_readings
 from lampwright.sheets.wording import listed
 
 ZERO = 0.05  # of what is expected: nearer a meter with shaky tips does not tell from nothing

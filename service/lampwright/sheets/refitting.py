@@ -36,10 +36,11 @@ from lampwright.planner.strings import Corners, hottest_dissipation, string_mode
 from lampwright.planner.texts import counted
 from lampwright.planner.together import Loops, loops_of, solve_build
 from lampwright.quantities import show
-from lampwright.sheets.bench import bench_of_plan, names_of, readings, solve
+from lampwright.sheets.bench import bench_of_plan, names_of, solve
 from lampwright.sheets.comparing import MOVED
 from lampwright.sheets.diagnosis import CURRENT_FLOOR, VOLT_FLOOR, values_of
 from lampwright.sheets.fitting import Fit, Matrix, fit
+from lampwright.sheets.metering import readings
 from lampwright.sheets.unknowns import OWN_SHARE, Unknowns, light_doubt
 from lampwright.sheets.wording import hours_moved, rows_words
 

@@ -14,7 +14,8 @@ from functools import cached_property
 from lampwright.physics.diodes import Diode
 from lampwright.planner.models.parts import Led
 from lampwright.planner.together import CORNERS
-from lampwright.sheets.bench import Bench, Light, Row, readings, solve
+from lampwright.sheets.bench import Bench, Light, Row, solve
+from lampwright.sheets.metering import readings
 
 EVEN = math.sqrt(3.0)  # a part is taken to lie evenly within its tolerance: its deviation over this
 OWN_SHARE = 0.5  # how far one part of a bag may be off the bag, of the whole (common practice, no source)

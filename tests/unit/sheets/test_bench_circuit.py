@@ -21,17 +21,16 @@ from lampwright.sheets.bench import (
     alone,
     bench_of_circuit,
     bench_of_plan,
-    checks_of,
     fault_volts,
     faults_of,
     least_current,
     most_current,
-    readings,
     shorts,
     solve,
 )
 from lampwright.sheets.checks import bench_checks
 from lampwright.sheets.faults import break_it, burns, effect_of, effects, fault_table, overloaded
+from lampwright.sheets.metering import checks_of, readings
 from tests.builds import NAMES, example_sheet, rows_ask, sheet_of
 
 RED = led_from_part("red_5mm")

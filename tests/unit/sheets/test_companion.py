@@ -7,8 +7,9 @@ from lampwright.planner.catalogue import led_from_part
 from lampwright.planner.models.circuits import CircuitAsk, StringAsk
 from lampwright.planner.models.diagnosis import DiagnosisAsk, Reading
 from lampwright.planner.supplies import supply_from_voltage
-from lampwright.sheets.bench import bench_of_plan, readings
+from lampwright.sheets.bench import bench_of_plan
 from lampwright.sheets.diagnosis import diagnose
+from lampwright.sheets.metering import readings
 from tests.builds import example_ask, example_sheet
 
 ASK = example_ask("observatory_diorama")

@@ -15,8 +15,9 @@ from lampwright.planner.models.refit import LogFitAsk
 from lampwright.planner.sheet import plan_build, planned_runtime
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
 from lampwright.planner.together import loops_of
-from lampwright.sheets.bench import Bench, bench_of_plan, checks_of, readings, solve
+from lampwright.sheets.bench import Bench, bench_of_plan, solve
 from lampwright.sheets.fitting import fit, inverse
+from lampwright.sheets.metering import checks_of, readings
 from lampwright.sheets.refitting import refit
 from lampwright.sheets.unknowns import Unknowns
 from tests.builds import NAMES, example_ask
