@@ -166,8 +166,8 @@ def lead_of(supply: Supply) -> SupplyLeadRow:
     if supply.battery:
         kind = battery_type(supply.battery)
         row = rows["lead_acid" if kind.chemistry == "lead_acid" else kind.form]
-        cells = "cells" if supply.cells_in_series * supply.packs_in_parallel > 1 else "cell"
-        return replace(row, on=row.on.format(cells=cells), off=row.off.format(cells=cells))
+        many = "s" if supply.cells_in_series * supply.packs_in_parallel > 1 else ""
+        return replace(row, on=row.on.format(s=many), off=row.off.format(s=many))
     return rows[supply_types()[supply.part].kind if supply.part else "adapter"]
 
 

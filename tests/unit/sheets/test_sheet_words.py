@@ -285,6 +285,10 @@ def test_nobody_turns_a_bank_round_or_looks_for_the_holder_of_a_block():
     one = all_words(build_sheet(replace(ask, supply=supply_from_battery("liion_18650"))))
     assert "put the cell in" in one
     assert "the cells in" not in one
+    two = all_words(build_sheet(replace(ask, supply=supply_from_battery("alkaline_9v", 2))))
+    assert "snap the blocks on" in two
+    assert "the block on" not in two
+    assert "snap the block on" in block
 
 
 def test_a_resistor_that_is_told_to_be_hot_is_not_told_to_be_hand_warm():
