@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -170,7 +171,14 @@ def check_rows(sheet: ReadSheet, notes: Notes) -> dict[str, State]:
         "current_fresh": on_source(sheet, source.highest, source.resistance_low, "expected"),
         "current_empty": on_source(sheet, source.lowest, source.resistance_high, "expected"),
     }
-    usual, high = states["current"], states["current_high"]
+    usual = states["current"]
+    # Where its neighbours leave a row more at its low corner than usually, the usual current is its lowest.
+    for stem, ordered in (("current_low", min), ("current_high", max)):
+        currents = tuple(map(ordered, states[stem].currents, usual.currents))
+        if currents != states[stem].currents:
+            total = sum(row.count * current for row, current in zip(sheet.rows, currents, strict=True))
+            states[stem] = replace(states[stem], currents=currents, total=total)
+    high = states["current_high"]
     for place, row in enumerate(sheet.rows):
         for stem, state in states.items():
             # Far below the LEDs' voltage a current is a trace: microamperes say enough.

@@ -49,7 +49,7 @@ def currents_side_by_side(
     supply: Supply,
 ) -> tuple[Corners, ...]:
     """Return the currents of every row on the shared supply at all corners."""
-    low, expected, high = source_resistances(supply)
+    small, expected, large = source_resistances(supply)
     lowest, usual, highest = supply.supply_voltage_min, supply.supply_voltage, supply.supply_voltage_max
     parts = list(zip(models, resistances, counts, strict=True))
     usual_rows = [(model.expected, resistance, count) for model, resistance, count in parts]
@@ -58,18 +58,26 @@ def currents_side_by_side(
     ready = _prepared(usual_rows) if len(parts) > 1 else None
     at_usual = rows_at(usual_rows, usual, expected, ready)
     by_row = zip(
-        rows_at(low_rows, lowest, high, None, at_usual),
+        rows_at(low_rows, lowest, large, None, at_usual),
         at_usual,
-        rows_at(high_rows, highest, low, None, at_usual),
+        rows_at(high_rows, highest, small, None, at_usual),
         at_usual
-        if (highest, low) == (usual, expected)
-        else rows_at(usual_rows, highest, low, ready, at_usual),
+        if (highest, small) == (usual, expected)
+        else rows_at(usual_rows, highest, small, ready, at_usual),
         at_usual
-        if (lowest, high) == (usual, expected)
-        else rows_at(usual_rows, lowest, high, ready, at_usual),
+        if (lowest, large) == (usual, expected)
+        else rows_at(usual_rows, lowest, large, ready, at_usual),
         strict=True,
     )
-    return tuple([Corners(*row) for row in by_row])
+    # Neighbours that take less still may leave a row more at its low corner than it usually gets.
+    return tuple(
+        [
+            Corners(
+                low if low < current else current, current, high if high > current else current, fresh, empty
+            )
+            for low, current, high, fresh, empty in by_row
+        ]
+    )
 
 
 def most_of_one(

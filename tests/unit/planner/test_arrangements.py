@@ -500,6 +500,16 @@ def test_rows_chosen_keep_their_limit_in_the_circuit_they_make(led, count, wante
         assert all(row.current_high <= led.max_forward_current * (1 + 1e-6) for row in circuit.strings)
 
 
+def test_the_usual_current_lies_within_its_spread_also_on_a_very_weak_source():
+    printed = led_from_figures(rated_voltage=9.0, rated_voltage_min=6.75, rated_current=0.02)
+    weak = supply_from_voltage(12.0, source_resistance=100.0)
+    found = ways(weak, lights(printed, 20, 0.001), lights(led_from_part("prewired_yellow_12v"), 3))
+    assert found.arrangements
+    for way in found.arrangements:
+        for row in way.strings:
+            assert row.current_low <= row.current <= row.current_high
+
+
 def test_rows_without_a_source_resistance_are_those_of_a_very_small_one():
     """Regression: worked out once and alone, or together on one source: the same rows."""
     groups = (lights(RED, 7), lights(GREEN, 7), lights(WARM, 5, 0.01), lights(RED, 3, 0.005, "low"))
