@@ -34,6 +34,8 @@ THINNEST_FLEXING = 28
 SWITCH_RESERVE = 1.5
 # A battery's usable current is soft: a little more costs hours (common practice, no source).
 BATTERY_OVERLOAD = 3.0
+#: Out and back to a fuse beside the battery: 0.4 m of 18 AWG. [Ω]
+LEADS = 0.008
 _EDGE = 1 + 1e-9
 
 
@@ -212,6 +214,8 @@ def _walk_source(sheet: ReadSheet, fuse: FuseSeen, notes: Notes) -> None:
         sheet.source.highest,
     )
     flowing = at_source(sheet)
+    if flowing not in (0.0, math.inf):
+        flowing = sheet.source.highest / (sheet.source.highest / flowing + LEADS)
     notes.require(
         flowing == math.inf or flowing <= fuse.breaking_capacity,
         "fuse_cannot_break",

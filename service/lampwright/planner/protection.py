@@ -45,6 +45,9 @@ from lampwright.tables.supplies import supply_types
 
 PLACEMENT = "in the plus wire, within a hand-width of the battery or supply"
 SPARES = 2
+# Battery leads and holder up to a fuse placed so, out and back: 0.4 m of 18 AWG at least [Ω]. Of a big
+# battery's short circuit they let through a part (computed; thicker leads are for motors).
+LEADS = 0.008
 # Smaller glass fuses are hard to buy and lose volts of their own (the 0.4 A one has 0.28 Ω).
 SMALLEST_USUAL = 0.4
 SWITCH_RESERVE = 1.5  # DC rating over current (common practice, no source)
@@ -200,7 +203,14 @@ def _suits_source(place: _Place, rating: _Rating) -> bool:
     """Return whether it stands the source's volts and breaks its short circuit."""
     if place.voltage > rating.rated_voltage:
         return False
-    return place.at_source == math.inf or place.at_source <= rating.breaking_capacity
+    return place.at_source == math.inf or _at_fuse(place) <= rating.breaking_capacity
+
+
+def _at_fuse(place: _Place) -> float:
+    """Return the most a short circuit right behind the fuse sends through it, in A."""
+    if place.sent_short is not None or place.at_source == math.inf or place.voltage <= 0:
+        return place.at_source
+    return place.voltage / (place.voltage / place.at_source + LEADS)
 
 
 def _clears(place: _Place, rating: _Rating) -> bool | None:
@@ -369,8 +379,8 @@ def _missing(
     return (said,) if best is not None else (said, _no_value(ask, place))
 
 
-def _at_source_in_words(place: _Place) -> str:
-    return "an unknown current" if place.at_source == math.inf else show(place.at_source, "ma")
+def _at_fuse_in_words(place: _Place) -> str:
+    return "an unknown current" if place.at_source == math.inf else show(_at_fuse(place), "ma")
 
 
 def _no_value(ask: FuseAsk, place: _Place) -> Finding:
@@ -393,7 +403,7 @@ def _no_value(ask: FuseAsk, place: _Place) -> Finding:
             if other
             else "Use a supply that gives less into touching wires: a smaller pack, or one for several",
             style=styles()[wide[-1]].name,
-            short=_at_source_in_words(place),
+            short=_at_fuse_in_words(place),
             suggestion=other,
             field="style",
         )
@@ -453,7 +463,7 @@ def _judge(
                 fuse=fuse,
                 style=styles()[rating.style].name,
                 voltage=show(place.voltage, "v"),
-                short=_at_source_in_words(place),
+                short=_at_fuse_in_words(place),
                 suggestion=instead,
                 field="style",
             )
@@ -539,7 +549,7 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
         needed=need,
         placement=PLACEMENT,
         spares=SPARES,
-        alternatives=_alternatives(place, fitted, best),
+        alternatives=_alternatives(place, fitted, best, need),
         findings=findings,
         working=_working(place, figures, fitted),
         sources=_sources(fitted),
@@ -616,8 +626,13 @@ def _none_fitted(place: _Place, rated_current: float | None) -> FuseFigures:
     )
 
 
-def _alternatives(place: _Place, fitted: _Rating | None, best: _Rating | None) -> tuple[FuseFigures, ...]:
-    """Return what would do in the other styles, and the best one where another was sent."""
+def _alternatives(
+    place: _Place, fitted: _Rating | None, best: _Rating | None, need: str
+) -> tuple[FuseFigures, ...]:
+    """Return what would do in the other styles, and the best one where another was sent.
+
+    None that would have to open for sure and would not.
+    """
     found = []
     if best is not None and best != fitted:
         found.append(best)
@@ -625,7 +640,8 @@ def _alternatives(place: _Place, fitted: _Rating | None, best: _Rating | None) -
         rating = _in_window(place, style)
         if rating is not None and rating != fitted and rating not in found:
             found.append(rating)
-    return tuple(_figures(place, rating) for rating in found)
+    offered = [rating for rating in found if need == "optional" or _sound(place, rating)]
+    return tuple(_figures(place, rating) for rating in offered)
 
 
 def _working(place: _Place, figures: FuseFigures, fitted: _Rating | None) -> tuple[Step, ...]:

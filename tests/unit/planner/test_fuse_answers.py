@@ -18,7 +18,7 @@ from lampwright.physics.protection import (
 from lampwright.planner.ampacity import Surroundings, ampacity
 from lampwright.planner.models.build import PlannedWire
 from lampwright.planner.models.wiring import FuseAsk, WireAsk
-from lampwright.planner.protection import fuse, guarded, needed, switch
+from lampwright.planner.protection import LEADS, fuse, guarded, needed, switch
 from lampwright.planner.supplies import supply_from_battery, supply_from_part, supply_from_voltage
 from lampwright.planner.wire import wire
 from lampwright.tables.wires import wire_size
@@ -99,6 +99,23 @@ def test_why_no_value_fits_is_told_apart():
     assert codes(fuse(replace(strong, short_circuit_current=500.0))) == []
 
 
+@pytest.mark.parametrize("capacity", [7.0, 18.0, 45.0, 100.0])
+def test_leads_up_to_the_fuse_tame_a_big_battery(capacity):
+    """0.4 m of 18 AWG is 8 mΩ, so that not even a short of the rest sends 1.6 kA through the fuse at 12 V.
+
+    The copper: 1.7241e-8 Ω·m over 0.823 mm² [ASTM-B258].
+    """
+    assert math.isclose(LEADS, 0.4 * 1.7241e-8 / 0.823e-6, rel_tol=0.06)
+    supply = supply_from_battery("lead_acid_12v", capacity=capacity)
+    answer = fuse(FuseAsk(current=0.3, awg=24, run_length=1.0, supply=supply))
+    assert answer.rated_current is not None
+    assert answer.style in ("blade", "ceramic_5x20")
+    assert codes(answer) == []
+    # What was measured or sent counts as it is.
+    told = fuse(FuseAsk(current=0.3, awg=24, supply=supply, short_circuit_current=20_000.0))
+    assert codes(told) == ["fuse_style_unfit"]
+
+
 def test_a_source_that_needs_no_fuse_is_not_warned_of_one_slow_to_open():
     coin = FuseAsk(
         current=0.002,
@@ -157,6 +174,16 @@ def test_another_style_is_suggested_where_the_one_asked_for_has_none():
     (found,) = fuse(ask).findings
     assert (found.code, found.suggestion) == ("fuse_style_unfit", {"style": "blade"})
     assert fuse(replace(ask, style="blade")).rated_current == 2.0
+
+
+@pytest.mark.parametrize("short", [0.5, 1.0, 2.0, 20.0])
+@pytest.mark.parametrize("style", [None, "ceramic_5x20", "resettable"])
+def test_other_fuses_offered_open_in_a_short_circuit(short, style):
+    supply = supply_from_battery("nimh_aaa")
+    ask = FuseAsk(current=0.02, run_length=2.0, supply=supply, short_circuit_current=short, style=style)
+    for other in fuse(ask).alternatives:
+        sent = replace(ask, rated_current=other.rated_current, style=other.style)
+        assert "fuse_will_not_open" not in codes(fuse(sent))
 
 
 def test_no_fuse_is_suggested_where_none_fits():

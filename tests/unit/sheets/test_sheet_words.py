@@ -332,9 +332,9 @@ def test_a_build_whose_lights_can_hurt_is_safe_with_care_only():
 
 
 def test_a_build_no_fuse_fits_says_so_once():
-    """Two big lithium-polymer packs give more into a short circuit than any fuse here breaks."""
+    """Two big lead batteries give more into a short circuit than any fuse here breaks."""
     ask = example_ask("miners_lamp")
-    packs = supply_from_battery("lipo_3s", 1, 2, capacity=10.0)
+    packs = supply_from_battery("lead_acid_12v", 2, capacity=100.0)
     sheet = build_sheet(replace(ask, supply=packs))
     said = {each.code: each for each in sheet.findings}
     assert sheet.safe == "no"
