@@ -57,8 +57,8 @@ def identify_light(ask: IdentificationAsk) -> IdentificationAnswer:
     matching, trim = _matching(ask, top)
     return IdentificationAnswer(
         built_in_resistance=inside.resistance,
-        built_in_resistance_low=top.resistance_low,
-        built_in_resistance_high=top.resistance_high,
+        built_in_resistance_low=min(top.resistance_low, inside.resistance),
+        built_in_resistance_high=max(top.resistance_high, inside.resistance),
         forward_voltage=inside.forward_voltage,
         built_in_series_count=top.count,
         led_family=top.kind.family,

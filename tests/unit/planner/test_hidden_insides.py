@@ -147,6 +147,12 @@ def test_no_match_where_the_volts_do_not_reach():
     assert "no_match_possible" in codes(answer)
 
 
+def test_bounds_hold_what_was_found_also_where_readings_disagree():
+    twice = (MeterReading(9.0, 0.005), MeterReading(9.0, 0.0005))
+    found = identify_light(IdentificationAsk(readings=twice))
+    assert found.built_in_resistance_low <= found.built_in_resistance <= found.built_in_resistance_high
+
+
 def test_readings_that_fit_nothing():
     answer = identify_light(IdentificationAsk((MeterReading(1.0, 0.02),)))
     assert answer.built_in_resistance is None
