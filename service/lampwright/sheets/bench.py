@@ -68,6 +68,7 @@ class Bench:
     fuse_rated_current: float | None
     far: int
     fuse_clears: bool = True  # whether a short circuit at the far end gives enough current to blow it
+    tame: bool = False  # whether there is no fuse because a short circuit harms nothing
     #: What was solved already, and rows prepared for it; a bench that is changed begins afresh.
     known: dict[tuple[str, Fault], Solved] = field(
         default_factory=dict, init=False, repr=False, compare=False
@@ -178,7 +179,8 @@ def bench_of_plan(plan: Plan) -> Bench:
     fuse = plan.fuse
     rated = fuse.rated_current if fuse is not None else None
     clears = fuse is None or fuse.clears_short is not False
-    return _bench(tuple(rows), loops.main, plan.ask.supply, rated, clears=clears)
+    tame = fuse is not None and not rated and any(each.code == "fuse_not_needed" for each in fuse.findings)
+    return altered(_bench(tuple(rows), loops.main, plan.ask.supply, rated, clears=clears), tame=tame)
 
 
 def bench_of_circuit(ask: CircuitAsk) -> Bench:

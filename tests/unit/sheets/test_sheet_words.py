@@ -445,3 +445,15 @@ def test_the_main_run_is_not_the_thin_end_of_a_thicker_one():
     assert "may be one piece" in joints_table(sheet).note
     for each in build_sheet(ask).plan.wires[1:]:
         assert (each.figures.awg or 0) >= (build_sheet(ask).plan.wires[0].figures.awg or 0)
+
+
+def test_a_short_circuit_that_needs_no_fuse_burns_nothing():
+    """A coin cell gives less than its wire carries: the weak points say what the note on the fuse says."""
+    red = replace(example_ask("miners_lamp").lights[2], count=1, forward_current=0.002)
+    ask = replace(
+        example_ask("miners_lamp"), supply=supply_from_battery("lithium_coin_cr2032"), lights=(red,)
+    )
+    shorted = next(line for line in build_sheet(ask).break_it if line.part == "plus and minus")
+    assert not shorted.burns
+    fused = build_sheet(example_ask("miners_lamp")).break_it
+    assert next(line for line in fused if line.part == "plus and minus").burns
