@@ -630,6 +630,8 @@ def test_a_build_of_ones_own_by_keyboard_alone(desk: Desk) -> None:
 @pytest.mark.parametrize("width", [360, 1200])
 def test_every_part_of_the_sheet_is_one_jump_away(desk: Desk, width: int) -> None:
     page = desk.open("/?example=moth_wings", viewport={"width": width, "height": 740})
+    # A picture is a stop of the keyboard where it has to be moved sideways.
+    assert page.get_attribute("#sheet .wiring figure", "tabindex") == ("0" if width == 360 else "-1")
     page.focus(".menu:has(#jump) summary")
     page.keyboard.press("Enter")
     headings = [each.split(":")[0] for each in page.locator("#sheet h2").all_inner_texts()]

@@ -114,7 +114,13 @@ function listParts() {
     return line;
   });
   $("jump").replaceChildren(...lines);
+  pictureStops();
 }
+// A picture is a stop of the keyboard only where it has to be moved sideways.
+function pictureStops() {
+  for (const picture of $("sheet").querySelectorAll(".wide")) picture.tabIndex = picture.scrollWidth > picture.clientWidth ? 0 : -1;
+}
+addEventListener("resize", pictureStops);
 
 const sentences = (...parts) => parts.filter(Boolean).map((one) => one[0].toUpperCase() + one.slice(1)).join(". ");
 function refused(problem, loud) {
