@@ -155,6 +155,8 @@ def at_source(sheet: ReadSheet) -> float:
     )
     if limit is None:
         return flowing
+    if source.battery and battery_types()[source.battery].protection == "always":
+        return limit
     return limit if flowing == math.inf else max(limit, flowing)
 
 

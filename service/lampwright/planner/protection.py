@@ -118,7 +118,9 @@ def _place(ask: FuseAsk) -> _Place:
     highest = supply.supply_voltage_max if supply else 0.0
     at_source = short_circuit_current(highest, low, 0.0) if supply and low > 0 else math.inf
     if limit is not None:
-        at_source = limit if at_source == math.inf else max(limit, at_source)
+        # What limits itself gives no more, however little its voltage sags before.
+        limits_itself = supply is not None and bool(supply.battery) and _guarded(supply)
+        at_source = limit if at_source == math.inf or limits_itself else max(limit, at_source)
     return _Place(
         load=ask.current,
         inrush=ask.inrush or 0.0,
@@ -289,6 +291,11 @@ def _in_window(place: _Place, style: str) -> _Rating | None:
     return fitting[0] if fitting else None
 
 
+def _guarded(supply: Supply) -> bool:
+    """Return whether the battery has a guard of its own inside, as a power bank has."""
+    return battery_types()[supply.battery].protection == "always"
+
+
 def _weak_cells(supply: Supply) -> bool:
     """Return whether the supply is coin cells or a 9 V block, which hold back a short circuit themselves."""
     return supply.battery in _OPTIONAL_BATTERIES or (
@@ -308,7 +315,7 @@ def needed(supply: Supply | None, wire_ampacity: float | None, at_source: float)
     """
     if supply is not None and supply.battery:
         kind = battery_types()[supply.battery]
-        if kind.protection == "always":
+        if _guarded(supply):
             return "optional" if wire_ampacity is not None and at_source <= wire_ampacity else "advised"
         if kind.chemistry in _REQUIRED:
             return "required"

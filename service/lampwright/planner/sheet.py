@@ -162,7 +162,10 @@ def _planned_wires(
     # Short as it is, it is never the thin end of a thicker run: one wire to buy, often one piece.
     thickest = min((each.figures.awg for each in found if each.figures.awg is not None), default=None)
     if main.awg is not None and thickest is not None and thickest < main.awg:
-        main = wire(altered(asked, on_hand_awg=(thickest,)))
+        thick = wire(altered(asked, on_hand_awg=(thickest,)))
+        # It is not the loss that asks for so thick a wire here, so no other voltage would do with less.
+        kept = tuple(each for each in thick.findings if each.code != "higher_voltage_saves")
+        main = altered(thick, findings=kept)
     return (PlannedWire("W0", "every row", MAIN_RUN, design_current, main), *found)
 
 

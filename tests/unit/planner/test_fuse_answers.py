@@ -116,6 +116,16 @@ def test_leads_up_to_the_fuse_tame_a_big_battery(capacity):
     assert codes(told) == ["fuse_style_unfit"]
 
 
+def test_a_power_bank_gives_no_more_than_its_guard_lets_it():
+    """A bank switches off or holds back at some amperes (from memory): a glass fuse breaks that."""
+    bank = supply_from_battery("power_bank_5v")
+    answer = fuse(FuseAsk(current=0.16, awg=28, run_length=1.0, supply=bank))
+    assert (answer.style, answer.rated_current) == ("glass_5x20", 0.4)
+    thick = fuse(FuseAsk(current=0.16, awg=18, run_length=1.0, supply=bank))
+    assert thick.needed == "optional"
+    assert "4 A" in thick.findings[-1].message
+
+
 def test_a_source_that_needs_no_fuse_is_not_warned_of_one_slow_to_open():
     coin = FuseAsk(
         current=0.002,

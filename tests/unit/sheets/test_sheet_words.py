@@ -443,6 +443,7 @@ def test_the_main_run_is_not_the_thin_end_of_a_thicker_one():
     assert gauges["W1"] is not None
     assert gauges["W1"] < 24
     assert "may be one piece" in joints_table(sheet).note
+    assert [each.code for each in sheet.findings].count("higher_voltage_saves") == 1
     for each in build_sheet(ask).plan.wires[1:]:
         assert (each.figures.awg or 0) >= (build_sheet(ask).plan.wires[0].figures.awg or 0)
 
