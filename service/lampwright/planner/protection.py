@@ -563,6 +563,7 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     )
 
 
+@cache
 def sold_ratings(style: str | None) -> tuple[float, ...]:
     """Return the ratings a fuse is sold in, of one style or of any that is fitted unasked. [A]."""
     tried = _FALLBACK_STYLES if style is None else (style,)

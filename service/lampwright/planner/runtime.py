@@ -6,8 +6,6 @@ stands beside it, because it misleads both ways.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from lampwright.planner.effort import check_told
 from lampwright.planner.feeding import Lights, feeding, lights_of
 from lampwright.planner.lasting import (
@@ -30,6 +28,7 @@ from lampwright.planner.models.parts import Supply
 from lampwright.planner.runtime_findings import clock_texts, runtime_findings
 from lampwright.planner.supplies import MAX_VOLTAGE, supply_from_battery
 from lampwright.quantities import show
+from lampwright.records import altered
 from lampwright.tables.batteries import battery_types, figures_of, model_parameters
 from lampwright.tables.loader import NO_DOCUMENT
 
@@ -119,7 +118,7 @@ def _alternatives(
     supply = ask.supply
     # Outlets of banks are never joined: each would feed into the other.
     bank = battery_types()[supply.battery].form == "bank"
-    offers = [] if bank else [replace(supply, packs_in_parallel=supply.packs_in_parallel * 2)]
+    offers = [] if bank else [altered(supply, packs_in_parallel=supply.packs_in_parallel * 2)]
     family = next((names for names in _FAMILIES if supply.battery in names), ())
     if supply.capacity is None:
         for battery in family:
@@ -134,9 +133,9 @@ def _alternatives(
     for offer in offers:
         if offer.current_limit is not None and offer.current_limit < current:
             continue
-        figures_there = figures_for(replace(ask, supply=offer), spread, lights)
+        figures_there = figures_for(altered(ask, supply=offer), spread, lights)
         if figures_there.runtime:
-            found.append(replace(figures_there, brightness=_light_beside(lights, supply, offer)))
+            found.append(altered(figures_there, brightness=_light_beside(lights, supply, offer)))
     return tuple(found)
 
 
