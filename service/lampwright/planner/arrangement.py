@@ -44,6 +44,9 @@ HEADROOM_PART = 0.20
 HEADROOM_LEAST = 1.0
 #: Of the lowest voltage it leaves this part.
 LOWEST_PART = 0.05
+_ROW_TAKES = (
+    f"V_row = min(V_S − max({HEADROOM_LEAST:g} V, {HEADROOM_PART:g}·V_S), {1 - LOWEST_PART:g}·V_S,min)"
+)
 #: Rows of which one gets less than this part of another's share are seen to differ (common practice, no
 #: source: half the current looks about three quarters as bright).
 EVEN = 0.7
@@ -522,14 +525,14 @@ def _working(ask: ArrangementAsk, kinds: Sequence[Kind]) -> tuple[Step, ...]:
     """Return how long a row may be, for each kind of light."""
     supply = ask.supply
     capacity = row_capacity(ask)
+    taken = volts(max(capacity, 0.0))
     steps = [
         Step(
             "What the lights of one row may take: a fifth of the supply is left to the resistor, "
             "and they must still light at its lowest",
-            f"V_row = min(V_S − max({HEADROOM_LEAST:g} V, {HEADROOM_PART:g}·V_S), "
-            f"{1 - LOWEST_PART:g}·V_S,min)",
+            _ROW_TAKES,
             f"supply {volts(supply.supply_voltage)}, lowest {volts(supply.supply_voltage_min)}",
-            volts(max(capacity, 0.0)),
+            taken,
         )
     ]
     for kind in kinds:
@@ -541,12 +544,13 @@ def _working(ask: ArrangementAsk, kinds: Sequence[Kind]) -> tuple[Step, ...]:
             Step(
                 f"{kind.group.name or kind.group.led.name}: lights in one row",
                 "n = V_row / V_F, rounded down, at least 1",
-                f"{volts(max(capacity, 0.0))} / {volts(kind.each)} at {milliamps(kind.wanted)}",
+                f"{taken} / {volts(kind.each)} at {milliamps(kind.wanted)}",
                 f"{most}, so {counted(rows, 'row')} for {kind.group.count}",
             )
         )
-    needed = sum(kind.group.count * kind.each for kind in kinds)
-    if sum(kind.group.count for kind in kinds) > 1 and not any(kind.group.led.prewired for kind in kinds):
+    needed = sum([kind.group.count * kind.each for kind in kinds])
+    several = sum([kind.group.count for kind in kinds]) > 1
+    if several and not any([kind.group.led.prewired for kind in kinds]):
         fits = needed < supply.supply_voltage_max
         steps.append(
             Step(

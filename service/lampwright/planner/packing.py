@@ -228,7 +228,9 @@ def _knapsack(
     def search(depth: int, room: int, value: float) -> None:
         """Try every amount of one kind; what it leaves may be worth more than the best so far."""
         nonlocal best_value, best
-        if not effort.spend():
+        # As in ``effort.spend``, but this is the innermost step of a packing.
+        effort.left -= 1
+        if effort.left < 0:
             return
         at, size, each, limit, _ = ranked[depth]
         most = min(room // size, limit)

@@ -46,23 +46,32 @@ class SolvedRows:
 @quickly_made
 @dataclass(frozen=True, slots=True)
 class _Alone:
-    """One row on a supply without resistance; ``lacking`` says why it is not ``solved``.
+    """Equal rows on a supply without resistance; ``lacking`` says why they are not ``solved``.
 
-    ``sound``: neither that nor anything else speaks against it.
+    ``sound``: neither that nor anything else speaks against them; ``silent``: nothing is to be said of them.
     """
 
     sound: bool
+    silent: bool
     wanted: tuple[Finding, ...]
     lacking: tuple[Finding, ...] = ()
     chosen: tuple[Finding, ...] = ()
     judged: tuple[Finding, ...] = ()
     solved: SolvedRow | None = None
 
+    def times(self, count: int) -> _Alone:
+        """Return so many such rows."""
+        row = self.solved
+        if row is None:
+            return self
+        answer = altered(row.answer, branch_count=count)
+        return altered(self, solved=altered(row, count=count, answer=answer))
+
 
 class Known:
     """What is worked out once for all ways to wire the lights of one question."""
 
-    __slots__ = ("alone", "ask", "rigid", "several", "unlimited")
+    __slots__ = ("_alone", "_by_count", "ask", "rigid", "unlimited")
 
     def __init__(self, ask: ArrangementAsk) -> None:
         self.ask = ask
@@ -70,25 +79,17 @@ class Known:
         #: All rows together are held against the supply's limit, not each by itself.
         unlimited = ask.supply.current_limit is None
         self.unlimited = ask.supply if unlimited else altered(ask.supply, current_limit=None)
-        self.alone: dict[Lights, _Alone] = {}
-        self.several: dict[tuple[Lights, int], SolvedRow] = {}
+        self._alone: dict[Lights, _Alone] = {}
+        self._by_count: dict[tuple[Lights, int], _Alone] = {}
 
-    def row_alone(self, lights: Lights, count: int) -> _Alone:
-        """Return a row on a supply without resistance, solved and judged; first made as so many of them."""
-        found = self.alone.get(lights)
+    def alone(self, rows: tuple[Lights, int]) -> _Alone:
+        """Return equal rows on a supply without resistance, solved and judged."""
+        found = self._by_count.get(rows)
         if found is None:
-            found = self.alone[lights] = _alone(self, lights, count)
-        return found
-
-    def times(self, row: SolvedRow, count: int) -> SolvedRow:
-        """Return a row on a supply without resistance as so many of them."""
-        if count == row.count:
-            return row
-        key = (row.lights, count)
-        found = self.several.get(key)
-        if found is None:
-            answer = altered(row.answer, branch_count=count)
-            found = self.several[key] = altered(row, count=count, answer=answer)
+            lights, count = rows
+            known = self._alone.get(lights)
+            found = _alone(self, lights, count) if known is None else known.times(count)
+            self._alone[lights] = self._by_count[rows] = found
         return found
 
 
@@ -146,16 +147,19 @@ def solve_rows(ask: ArrangementAsk, rows: Rows, known: Known | None = None) -> S
 
 def _apart(known: Known, rows: Rows) -> SolvedRows:
     """Return rows that do not feel each other."""
-    alone = [known.row_alone(lights, count) for lights, count in rows]
+    alone = [known.alone(equal) for equal in rows]
     solved = []
     total = 0.0
-    for each, (_, count) in zip(alone, rows, strict=True):
+    silent = True
+    for each in alone:
         row = each.solved
         if row is None or not each.sound:
             raise _impossible(alone)
-        solved.append(known.times(row, count))
-        total += count * row.currents.expected
-    return SolvedRows(tuple(solved), total, known.ask.supply.supply_voltage, _findings_of(alone))
+        solved.append(row)
+        total += row.count * row.currents.expected
+        silent = silent and each.silent
+    findings = () if silent else _findings_of(alone)
+    return SolvedRows(tuple(solved), total, known.ask.supply.supply_voltage, findings)
 
 
 def _findings_of(alone: Sequence[_Alone]) -> tuple[Finding, ...]:
@@ -185,12 +189,12 @@ def _alone(known: Known, lights: Lights, count: int) -> _Alone:
     supply, tolerance = ask.supply, ask.tolerance
     too_much = _placed(too_much_wanted(model, lights.wanted), lights.place)
     if stopped(too_much):
-        return _Alone(False, too_much)
+        return _Alone(False, False, too_much)
     bounds = resistance_bounds(model, supply, lights.wanted, tolerance, 1)
     try:
-        resistance, said = _resistor(ask, lights, bounds, 1)
+        resistance, about = _resistor(ask, lights, bounds, 1)
     except RowsImpossible as impossible:
-        return _Alone(False, too_much, impossible.findings)
+        return _Alone(False, False, too_much, impossible.findings)
     currents = string_currents(model, supply, resistance, tolerance, 1)
     for _ in range(_RAISES - 1):
         higher = _higher(ask, lights, resistance, currents)
@@ -199,8 +203,9 @@ def _alone(known: Known, lights: Lights, count: int) -> _Alone:
         resistance = higher
         currents = string_currents(model, supply, resistance, tolerance, 1)
     solved, judged = _judged(known, lights, count, resistance, currents, bounds)
-    chosen = _placed(said, lights.place)
-    return _Alone(not stopped((*chosen, *judged)), too_much, (), chosen, judged, solved)
+    chosen = _placed(about, lights.place)
+    said = (*too_much, *chosen, *judged)
+    return _Alone(not stopped(said), not said, too_much, (), chosen, judged, solved)
 
 
 def _joined(known: Known, rows: Rows) -> SolvedRows:
