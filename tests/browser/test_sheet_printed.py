@@ -3,6 +3,7 @@
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 
 import pytest
 
@@ -12,9 +13,10 @@ from lampwright.drawing.plots import currents_svg, fade_svg
 from lampwright.drawing.wiring import wiring_pages
 from lampwright.paper import tables
 from lampwright.paper.html import render_html
+from lampwright.sheets.build import build_sheet
 from lampwright.sheets.carrying import LINK_LIMIT, carried, link_of, pack, read_link
 from tests.browser.conftest import AXE
-from tests.builds import NAMES, example_sheet, rows_sheet
+from tests.builds import NAMES, example_ask, example_sheet, rows_sheet
 
 #: Boxes of texts and of strokes, in the picture's own units. A text's box is trimmed to its letters: fonts
 #: reserve room above and below that nothing is drawn in.
@@ -131,6 +133,36 @@ def test_the_bench_fits_on_two_pages(page, tmp_path, name, paper):
     assert third.lstrip().startswith("When something is wrong")
     for heading in ("Event card", "Log", "What the figures rest on"):
         assert heading in third
+
+
+def one_more(ask, place):
+    lights = [replace(light, count=light.count + (at == place)) for at, light in enumerate(ask.lights)]
+    return replace(ask, lights=tuple(lights))
+
+
+def longer_names(ask):
+    return replace(ask, lights=tuple(replace(one, name=f"{one.name} of the tower") for one in ask.lights))
+
+
+def for_an_event(ask):
+    return replace(ask, usage=replace(ask.usage, hours_wanted=8 * 3600.0, worn=True))
+
+
+LONGER = {
+    "a row more at the path": one_more(example_ask("observatory_diorama"), 1),
+    "a row more in the dome": one_more(example_ask("observatory_diorama"), 2),
+    "worn, for a day": for_an_event(example_ask("observatory_diorama")),
+    "names longer than their column": longer_names(example_ask("miners_lamp")),
+}
+
+
+@pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="poppler-utils is not installed")
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", LONGER)
+def test_a_slightly_longer_build_keeps_to_two_pages(page, tmp_path, name, paper):
+    path = tmp_path / "sheet.pdf"
+    printed(page, render_html(build_sheet(LONGER[name])), path, paper)
+    assert words_of(path, 3).lstrip().startswith("When something is wrong")
 
 
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler-utils is not installed")

@@ -5,7 +5,7 @@ rests on colour, so it prints in grey. Every rule is scoped to ``.sheet``: the s
 """
 
 STYLE = """
-@page{margin:7mm 9mm}
+@page{margin:6mm 8mm}
 body.paper{margin:0;background:#fbf9f4}
 .sheet{--ink:#1f2730;--muted:#55606b;--line:#8b857a;--accent:#7a4300;--card:#fbf9f4;
 color:var(--ink);background:var(--card);
@@ -57,7 +57,7 @@ vertical-align:-.5mm;background:#fff}
 .sheet .three{display:grid;grid-template-columns:repeat(3,1fr);gap:0 3mm;align-items:start;
 break-inside:avoid}
 .sheet .set{table-layout:fixed}
-.sheet .steps{columns:2;column-gap:4mm;font-size:10pt;line-height:1.08}
+.sheet .steps{columns:2;column-gap:3mm;font-size:10pt;line-height:1.08}
 .sheet .steps li{break-inside:avoid;display:grid;grid-template-columns:1.4em 1fr 3.6mm;gap:1mm;
 margin:0 0 .2mm}
 .sheet .steps li>b{text-align:right;white-space:nowrap}

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from lampwright.paper.columns import PARTS, READINGS, READINGS_SHARED, ROWS, fewest_lines
 from lampwright.planner.joints import LINK_LENGTH
 from lampwright.planner.labels import first_row, light_label, rows_in
 from lampwright.planner.models.build import BuildStep, Plan, PlannedString, Sheet
@@ -55,7 +56,7 @@ def parts(sheet: Sheet) -> Table:
     ]
     columns = ("item", "value or colour", "need", "spare", "for", "have", "buy", "or instead")
     note = f"Tools: {'; '.join(sheet.tools)}." if sheet.tools else ""
-    return Table("Parts list", columns, tuple(rows), note, (15, 38, 6, 6, 12, 5, 5, 13))
+    return Table("Parts list", columns, tuple(rows), note, fewest_lines(rows, PARTS))
 
 
 def _piece_label(cut: Cut) -> str:
@@ -160,7 +161,7 @@ def rows_table(sheet: Sheet) -> Table:
     labels = [row for string in sheet.plan.strings for row in rows_in(string.row)]
     if len(labels) > _BEFORE_A_GAP:
         note += " No row has the letter F, G, I, O, R, S, W or X."
-    return Table("Rows", columns, tuple(rows), note, (10, 8, 11, 37, 12, 7, 15))
+    return Table("Rows", columns, tuple(rows), note, fewest_lines(rows, ROWS))
 
 
 def joints(sheet: Sheet) -> Table:
@@ -293,7 +294,7 @@ def readings(sheet: Sheet) -> Table:
         columns,
         tuple(rows),
         " ".join((note, *_good_but(sheet))),
-        (3, 21, 22, 16, 18, 20),
+        fewest_lines(rows, READINGS, READINGS_SHARED),
     )
 
 

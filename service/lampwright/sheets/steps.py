@@ -242,9 +242,9 @@ def _run_steps(bench: _Bench) -> list[BuildStep]:
         starts = listed([bench.find("W0+", "W1+"), bench.find("W0−", "W1−")])
         steps.append(
             _step(
-                f"Lay each run from {starts} to its farthest row; mark the rows. First thread the "
-                "sleeves on, one a row on plus and minus. Farthest row: to the ends. Others: push the "
-                "insulation 8 mm open, cut no strand, leg along the wire."
+                f"Lay each run from {starts} to its farthest row; mark the rows. Thread sleeves on "
+                "first: one a row, plus and minus. Farthest row: to the ends. Others: push the insulation "
+                "8 mm open, cut no strand, leg alongside."
             )
         )
     said: list[str] = []
@@ -323,7 +323,7 @@ def _last_steps(bench: _Bench) -> list[BuildStep]:
             reading=bench.good("total_current"),
             powered=True,
         ),
-        _step(f"{_upper(lead.off)}. Shrink the sleeves left; tie wires down beside the joints."),
+        _step(f"{_upper(lead.off)}. Shrink what is left; tie wires down."),
         _step(
             f"TEST: on for one hour, off, touch.{empty}",
             gate=True,
