@@ -114,7 +114,8 @@ def _upper(text: str) -> str:
 def _currents(string: PlannedString) -> str:
     solved = string.solved
     three = (solved.current_fresh, solved.current, solved.current_empty)
-    return "/".join("-" if value is None else useful(value * 1000) for value in three)
+    most = max((value for value in three if value is not None), default=0.0)
+    return "/".join("-" if value is None else useful(value * 1000, most * 1000) for value in three)
 
 
 _BEFORE_A_GAP = 5  # rows A to E follow the alphabet; the next is H

@@ -41,12 +41,16 @@ def band(check: BenchCheck) -> str:
     return "hand-warm at most"
 
 
-def useful(value: float) -> str:
+def useful(value: float, beside: float = 0.0) -> str:
     """Return a number with two useful digits, three from ten on: what a common meter shows.
 
-    >>> useful(3.514), useful(12.63), useful(0.299), useful(60.7)
-    ('3.5', '12.6', '0.3', '60.7')
+    Less than a thousandth of what stands ``beside`` it is nothing: no range of a meter shows both.
+
+    >>> useful(3.514), useful(12.63), useful(0.299), useful(60.7), useful(0.000032, beside=0.29)
+    ('3.5', '12.6', '0.3', '60.7', '0')
     """
+    if abs(value) < beside / 1000:
+        return "0"
     return three_digits(round(value, 1) if abs(value) >= 10 else float(f"{value:.2g}"))
 
 
@@ -56,7 +60,7 @@ def spread(middle: float, low: float, high: float, each: float, unit: str) -> st
     >>> spread(0.00747, 0.0051, 0.0107, 1e-3, "mA"), spread(12.0, 12.0, 12.0, 1.0, "V")
     ('7.5 mA (5.1 to 10.7)', '12 V')
     """
-    said, least, most = useful(middle / each), useful(low / each), useful(high / each)
+    said, least, most = (useful(value / each, middle / each) for value in (middle, low, high))
     return f"{said} {unit} ({least} to {most})" if least != most else f"{said} {unit}"
 
 
