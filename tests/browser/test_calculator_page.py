@@ -513,6 +513,9 @@ def test_printing_leaves_the_sheet_alone_on_the_paper(desk: Desk) -> None:
     assert not page.is_visible("header.site-top")
     assert page.is_visible("#sheet h1")
     assert page.pdf().startswith(b"%PDF")
+    # The picture is as wide as on the sheet by itself: 152 mm.
+    wide = page.eval_on_selector("#sheet .wiring svg", "svg => svg.getBoundingClientRect().width")
+    assert wide == pytest.approx(152 / 25.4 * 96, abs=1)
 
 
 def test_the_service_goes_away_and_comes_back(desk: Desk) -> None:

@@ -32,6 +32,21 @@ def test_pages_are_strict_about_what_runs_in_them(client: FlaskClient, path: str
     assert not re.search(r"<script(?![^>]*\bsrc=)|<style|\sstyle=|\son\w+=", answer.text)
 
 
+def test_no_rule_of_the_page_reaches_into_the_sheet(client: FlaskClient) -> None:
+    """Both stand in one document: a class of the one must not be styled by the other's sheet of style."""
+    sheet = sheet_view.example_sheet("moth_wings")
+    of_sheet = {name for names in re.findall(r'class="([^"]*)"', sheet) for name in names.split()}
+    (address,) = re.findall(r'href="([^"]*page\.css[^"]*)"', client.get("/").text)
+    style = re.sub(r"/\*.*?\*/", "", client.get(address).text, flags=re.DOTALL)
+    selectors = [each for group in re.findall(r"([^{}]+)\{", style) for each in group.split(",")]
+    of_page = {
+        name for each in selectors if ".sheet" not in each for name in re.findall(r"\.([a-z][\w-]*)", each)
+    }
+    assert len(of_sheet) > 10
+    assert len(of_page) > 50
+    assert of_sheet & of_page == set()
+
+
 def test_a_page_is_packed_and_not_sent_twice(client: FlaskClient) -> None:
     plain = client.get("/")
     packed = client.get("/", headers={"Accept-Encoding": "gzip"})

@@ -165,15 +165,15 @@ def _more(sheet: Sheet) -> list[str]:
     return [*found, "</section>"]
 
 
-def _wide(svg: str) -> str:
+def _sideways(svg: str) -> str:
     """Return a picture that a narrow screen moves sideways, also by keyboard, instead of shrinking it."""
-    return f'<figure class="wide" tabindex="0">{svg}</figure>'
+    return f'<figure class="sideways" tabindex="0">{svg}</figure>'
 
 
 def _picture(sheet: Sheet) -> list[str]:
     if not sheet.plan.strings:
         return []
-    pictures = "".join(_wide(svg) for svg in wiring_pages(sheet))
+    pictures = "".join(_sideways(svg) for svg in wiring_pages(sheet))
     return [f'<section class="wiring"><h2>Picture</h2>{pictures}</section>']
 
 
@@ -228,7 +228,7 @@ def _log(sheet: Sheet) -> list[str]:
 
 
 def _plots(sheet: Sheet) -> list[str]:
-    found = [_wide(svg) for svg in (fade_svg(sheet), currents_svg(sheet)) if svg]
+    found = [_sideways(svg) for svg in (fade_svg(sheet), currents_svg(sheet)) if svg]
     return (
         [f"<section><h2>How the light fades, and what each row takes</h2>{''.join(found)}</section>"]
         if found

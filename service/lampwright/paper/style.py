@@ -89,9 +89,9 @@ margin:0;font-size:10.5pt;line-height:1.15}
 .sheet td{border:0}
 .sheet td[data-c]::before{content:attr(data-c) ": ";color:var(--muted);font-weight:400}
 .sheet .again{display:block}
-.sheet .wide{overflow-x:auto}
-.sheet .wide svg{width:40em;max-width:none}
-.sheet .wide::before{content:"Wider than the screen: move it sideways.";position:sticky;left:0;
+.sheet .sideways{overflow-x:auto}
+.sheet .sideways svg{width:40em;max-width:none}
+.sheet .sideways::before{content:"Wider than the screen: move it sideways.";position:sticky;left:0;
 font-size:15px;color:var(--muted)}
 .sheet .carry{flex-wrap:wrap}
 .sheet .carry p{flex:1 1 16em}

@@ -118,7 +118,7 @@ function listParts() {
 }
 // A picture is a stop of the keyboard only where it has to be moved sideways.
 function pictureStops() {
-  for (const picture of $("sheet").querySelectorAll(".wide")) picture.tabIndex = picture.scrollWidth > picture.clientWidth ? 0 : -1;
+  for (const picture of $("sheet").querySelectorAll(".sideways")) picture.tabIndex = picture.scrollWidth > picture.clientWidth ? 0 : -1;
 }
 addEventListener("resize", pictureStops);
 
