@@ -144,12 +144,6 @@ def diode_from_point(
     return Diode(emission_voltage, log_saturation_current, series_resistance)
 
 
-def _log_one_plus_ratio(log_current: float, log_saturation_current: float) -> float:
-    """Return ln(1 + I/Is) from the two logarithms, without overflow."""
-    x = log_current - log_saturation_current
-    return x + math.log1p(math.exp(-x)) if x > 0 else math.log1p(math.exp(x))
-
-
 def forward_voltage(diode: Diode, current: float) -> float:
     r"""Return the voltage over an LED at a current: $V = n V_t \ln(1 + I/I_s) + I R_s$.
 
@@ -184,10 +178,10 @@ def forward_voltage(diode: Diode, current: float) -> float:
         if current < 0:
             raise OutOfRangeError("a forward current is not negative")
         return 0.0
-    return (
-        diode.emission_voltage * _log_one_plus_ratio(math.log(current), diode.log_saturation_current)
-        + current * diode.series_resistance
-    )
+    # ln(1 + I/Is) from the two logarithms, without overflow.
+    x = math.log(current) - diode.log_saturation_current
+    x = x + math.log1p(math.exp(-x)) if x > 0 else math.log1p(math.exp(x))
+    return diode.emission_voltage * x + current * diode.series_resistance
 
 
 def wright_omega(z: float) -> float:

@@ -17,6 +17,7 @@ from lampwright.contract.faults import RefusalError
 from lampwright.contract.jsonschema import inner_answers
 from lampwright.planner.models.base import Finding
 from lampwright.planner.models.build import Sheet
+from lampwright.planner.models.wiring import WireFigures
 from lampwright.quantities import UNITS, show, show_by_rule
 from lampwright.sheets.writing import as_json
 
@@ -102,6 +103,14 @@ def test_display_shows_one_text_for_a_stem() -> None:
     display = answer("wires", {"current_ma": 500, "run_length_m": 4, "supply_voltage_v": 12})["display"]
     assert display["drop"].endswith("%)")
     assert "drop_fraction" not in display
+
+
+def test_one_number_under_two_names_is_told_in_the_unit_of_each() -> None:
+    nothing = 0.0
+    found = WireFigures(22, nothing, nothing, nothing, nothing, nothing, nothing, None, nothing)
+    display = dumper(WireFigures, top=False)(found)["display"]
+    assert display == answer_schema(WireFigures, top=False).dump(found)["display"]
+    assert display["drop"] == "0 V (0 %)"
 
 
 def test_a_finding_names_members_by_their_public_names() -> None:
