@@ -38,7 +38,9 @@ def test_no_rule_of_the_page_reaches_into_the_sheet(client: FlaskClient) -> None
     of_sheet = {name for names in re.findall(r'class="([^"]*)"', sheet) for name in names.split()}
     (address,) = re.findall(r'href="([^"]*page\.css[^"]*)"', client.get("/").text)
     style = re.sub(r"/\*.*?\*/", "", client.get(address).text, flags=re.DOTALL)
-    selectors = [each for group in re.findall(r"([^{}]+)\{", style) for each in group.split(",")]
+    selectors = [
+        each for group in re.findall(r"([^{}]+)\{", style) for each in re.split(r",(?![^()]*\))", group)
+    ]
     of_page = {
         name for each in selectors if ".sheet" not in each for name in re.findall(r"\.([a-z][\w-]*)", each)
     }
