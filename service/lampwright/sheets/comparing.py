@@ -99,18 +99,18 @@ def _working(before: Sheet, after: Sheet) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def _flat(value: object, path: str = "") -> dict[str, object]:
-    """Return the members of a request with their places: ``lights.Wing edge.count``."""
+def _flat(value: object, path: tuple[str, ...] = ()) -> dict[tuple[str, ...], object]:
+    """Return the members of a request with their places: lights, Wing edge, count."""
     if isinstance(value, Mapping):
-        found: dict[str, object] = {}
+        found: dict[tuple[str, ...], object] = {}
         for name, item in value.items():
-            found.update(_flat(item, f"{path}.{name}" if path else str(name)))
+            found.update(_flat(item, (*path, str(name))))
         return found
     if isinstance(value, list) and value and all(isinstance(item, Mapping) for item in value):
         found = {}
         for at, item in enumerate(value):
             found.update(
-                _flat({k: v for k, v in item.items() if k != "name"}, f"{path}.{item.get('name', at)}")
+                _flat({k: v for k, v in item.items() if k != "name"}, (*path, str(item.get("name", at))))
             )
         return found
     return {path: value}
@@ -126,12 +126,37 @@ _MEMBERS = {
     "tolerance_pct": "tolerance of resistors, %",
     "hours_wanted_h": "hours wanted",
     "flexing": "moves",
-    "rated_current_ma": "fuse, mA",
-    "style": "style of fuse",
     "worn": "worn",
     "max_drop_pct": "loss in the wire, %",
     "ambient_temperature_degc": "air, °C",
 }
+_UNITS = {
+    "ma": "mA",
+    "v": "V",
+    "ohm": "Ω",
+    "pct": "%",
+    "h": "h",
+    "m": "m",
+    "w": "W",
+    "hz": "Hz",
+    "degc": "°C",
+}
+
+
+def _called(path: tuple[str, ...]) -> str:
+    """Return what one calls a member.
+
+    >>> _called(("fuse", "rated_current_ma")), _called(("lights", "Wing", "led", "forward_voltage_v"))
+    ('fuse, mA', 'forward voltage, V')
+    """
+    member = path[-1]
+    if path[0] == "fuse":
+        return "fuse, mA" if member == "rated_current_ma" else "style of fuse"
+    if member in _MEMBERS:
+        return _MEMBERS[member]
+    stem, _, unit = member.rpartition("_")
+    said = f"{stem}, {_UNITS[unit]}" if stem and unit in _UNITS else member
+    return said.replace("_", " ")
 
 
 def _said(value: object) -> str:
@@ -161,14 +186,16 @@ def _changes(before: Sheet, after: Sheet) -> list[str]:
         if light.name not in names_before:
             found.append(f"{own[light.name]}: new, {light.count} of {light.led.name}.")
     for path in dict.fromkeys([*first, *second]):
-        group, _, member = path.rpartition(".")
-        owner = group.partition("lights.")[2] if group.startswith("lights.") else ""
+        owner = path[1] if path[0] == "lights" else ""
         if owner and (owner not in names_before or owner not in names_after):
             continue
         if first.get(path) != second.get(path):
-            what = _MEMBERS.get(member, member.replace("_", " "))
+            what = _called(path)
             head = f"{own[owner]}, {what}" if owner else what[:1].upper() + what[1:]
-            found.append(f"{head}: {_said(first.get(path))}, now {_said(second.get(path))}.")
+            # A kind of light may be an id, or figures that stand one by one.
+            no_id = "figures of its own" if path[-1] == "led" else None
+            values = [_said(each.get(path, no_id)) for each in (first, second)]
+            found.append(f"{head}: {values[0]}, now {values[1]}.")
     return found
 
 

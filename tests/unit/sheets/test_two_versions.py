@@ -2,6 +2,9 @@
 
 from dataclasses import replace
 
+import pytest
+
+from lampwright.contract.calculations import read
 from lampwright.planner.models.comparison import BuildComparisonAsk
 from lampwright.planner.supplies import supply_from_battery, supply_from_voltage
 from lampwright.quantities import show
@@ -53,6 +56,21 @@ def test_lights_come_and_go():
     assert "Eye spots: taken out." in said
     assert "Feelers: taken out." in said
     assert "Antlers: new, 4 of" in said
+
+
+@pytest.mark.parametrize("name", ["Gate", "Lamps no. 1.5"])
+def test_what_changed_of_a_light_described_by_its_figures(name):
+    def sheet(led):
+        lights = [{"name": name, "led": led, "count": 3}]
+        build = {"title": "Gate", "supply": {"supply_voltage_v": 12}, "lights": lights}
+        return build_sheet(read("build-sheets", build))
+
+    own = {"forward_voltage_v": 3.0, "rated_current_ma": 20, "colour": "white"}
+    warmer = sheet({**own, "rated_current_ma": 15})
+    assert f"{name}, rated current, mA: 20, now 15." in compare(sheet(own), warmer).changed
+    listed = compare(sheet("white_5mm"), sheet(own)).changed
+    assert f"{name}, kind of light: white 5mm, now figures of its own." in listed
+    assert f"{name}, forward voltage, V: not set, now 3." in listed
 
 
 def test_an_answer_holds_both_versions_and_what_is_said_of_the_second():
