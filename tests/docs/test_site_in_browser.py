@@ -259,3 +259,17 @@ def test_the_planner_is_one_step_away_from_every_page(look, served):
         page.click(".to-planner a")
         assert page.url == served.removesuffix("docs")
         assert page.inner_text("h1") == "Plan the lights of a build"
+
+
+def test_on_paper_no_head_of_a_column_is_broken_within_a_word(look, address):
+    page = look(f"{address}/tutorials/observatory_diorama.html", width=640)
+    page.emulate_media(media="print")
+    broken = page.evaluate("""
+      () => [...document.querySelectorAll("th")].filter(head => {
+        const words = document.createRange();
+        words.selectNodeContents(head);
+        const lines = new Set([...words.getClientRects()].map(line => Math.round(line.top)));
+        return lines.size > head.textContent.trim().split(/\\s+/).length;
+      }).map(head => head.textContent)
+    """)
+    assert broken == []
