@@ -15,9 +15,10 @@ from lampwright.records import quickly_made
 class Lights:
     """Lights in a row, from plus, and the current wanted through them, in A.
 
-    ``place`` is where the request names them, empty where it does not or where colours are mixed. ``kinds``
-    numbers the kind of each, so that rows of equal lights are known by it. The lights of a row are one
-    object in all ways of wiring: what is worked out of them is kept by this object, not by what it holds.
+    ``place`` is where the request names them, empty where it does not, ``rows.MIXED`` where colours are
+    mixed. ``kinds`` numbers the kind of each, so that rows of equal lights are known by it. The lights of a
+    row are one object in all ways of wiring: what is worked out of them is kept by this object, not by what
+    it holds.
     """
 
     leds: tuple[Led, ...]
@@ -36,8 +37,8 @@ Rows = tuple[tuple[Lights, int], ...]
 class Shorted:
     """What a light that shorts through does to the rest of its row.
 
-    ``strain`` is how hard that is strained (1: at its limit) ``by`` the heat of its resistor, in W, where
-    nothing else is left, else by its current, in A; ``gone`` is the light's place.
+    ``strain`` is how hard that is strained (1: at its limit), ``by`` what: the heat of its resistor, in W,
+    where nothing else is left, else the current, in A; ``gone`` is the light's place in the row.
     """
 
     strain: float
