@@ -244,11 +244,33 @@ def test_a_light_turned_back_is_sent_as_none_reversed(client, problem):
     assert (error["parameter"], error["detail"]) == ("reversed", "is empty")
 
 
-@pytest.mark.parametrize("text", ["230V mains", "230V~", "24 VAC"])
+@pytest.mark.parametrize("text", ["230V mains", "230V~", "24 VAC", "wall socket", "230 V 50 Hz"])
 def test_mains_by_any_name_is_refused_with_the_reason(client, problem, text):
     (error,) = problem(client.post("/v1/build-sheets", json={**BUILD, "supply": text}), 400)["errors"]
     assert error["pointer"] == "/supply"
     assert "mains" in error["detail"]
+
+
+def test_volts_in_place_of_a_supplys_name(client, problem):
+    (error,) = problem(client.post("/v1/build-sheets", json={**BUILD, "supply": "230V"}), 400)["errors"]
+    assert "above 60 V" in error["detail"]
+    (error,) = problem(client.post("/v1/build-sheets", json={**BUILD, "supply": "12 V"}), 400)["errors"]
+    assert error["hint"].endswith("supply_voltage_v: 12")
+
+
+@pytest.mark.parametrize(
+    ("sent", "hint", "suggestion"),
+    [
+        ("red", "did you mean red_5mm, ", None),
+        ("red_5mmm", "did you mean red_5mm, ", "red_5mm"),
+        ("Amber 5mm", "did you mean amber_5mm", "amber_5mm"),
+    ],
+)
+def test_a_light_by_another_name(client, problem, sent, hint, suggestion):
+    query = {"supply_voltage_v": 9, "led": sent}
+    (error,) = problem(client.get("/v1/series-resistors", query_string=query), 400)["errors"]
+    assert error["hint"].startswith(hint)
+    assert error["suggestion"] == suggestion
 
 
 def test_an_unclear_prefix_keeps_its_digits(client, problem):

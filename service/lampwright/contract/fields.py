@@ -96,6 +96,7 @@ class Field(fields.Field[Any]):
 
 _BARE = re.compile(r"[+-]?(?:[0-9]{1,40}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,3})?")
 
+HIGHEST_VOLTS = 60
 ABOVE_60 = (
     "above 60 V DC a touch can kill and other rules apply: this service plans no such build; "
     "ask a licensed electrician"
@@ -324,6 +325,19 @@ class Clock(Field):
         return {"type": "string", "pattern": "^(?:[01][0-9]|2[0-3]):[0-5][0-9]$"}
 
 
+def _as_volts(text: str) -> float | None:
+    """Return the volts a text stands for that was sent in place of a name, None where it is no volts.
+
+    A bare number may be the size of a cell: 18650.
+    """
+    if _BARE.fullmatch(text.strip()):
+        return None
+    try:
+        return parse_quantity(text, "v")
+    except QuantityError:
+        return None
+
+
 class Word(Field):
     """One of a few words; the words may be known only once the tables are read."""
 
@@ -355,18 +369,23 @@ class Word(Field):
         """Return the refusal of a word that is not among the known ones, with the nearest that is."""
         if type(value) is str and self.what in ("supply", "battery") and is_mains(value):
             return refuse(AC_REASON, AC_HINT)
+        known = f"is not the name of a {self.what}"
+        if type(value) is str:
+            known = f"no {self.what} is called that"
+            volts = _as_volts(value) if self.what in ("supply", "battery") else None
+            if volts is not None and volts > HIGHEST_VOLTS:
+                return refuse(f"{plain_number(volts)} V is above {HIGHEST_VOLTS} V: {ABOVE_60}", AC_HINT)
+            if volts is not None and self.what == "supply":
+                return refuse(known, f"send its volts as supply_voltage_v: {plain_number(volts)}")
         words = list(self.words)
         asked = str(value)[:60].lower().replace(" ", "_")
-        near = get_close_matches(asked, words, n=3, cutoff=0.5)
-        likely = near[0] if near else None
+        # What is printed on a thing is often a part of its name here: AA, CR2032, 9V, red.
+        near = [word for word in words if asked in word.split("_")][:3]
+        likely = near[0] if len(near) == 1 else None
         if not near:
-            # What is printed on a thing is often a part of its name here: AA, CR2032, 9V.
-            near = [word for word in words if asked in word.split("_")]
-            likely = near[0] if len(near) == 1 else None
+            near = get_close_matches(asked, words, n=3, cutoff=0.5)
+            likely = near[0] if near else None
         shown = ", ".join(near or words[:12]) + ("" if near or len(words) <= 12 else ", ...")
-        known = (
-            f"no {self.what} is called that" if type(value) is str else f"is not the name of a {self.what}"
-        )
         return refuse(known, f"did you mean {shown}?" if near else f"known: {shown}", likely)
 
     def part_pattern(self) -> str:

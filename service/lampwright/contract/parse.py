@@ -159,7 +159,10 @@ def _scaled(number: Decimal, unit: str | None, suffix: str) -> float:
     return float(number * _SPELLINGS[suffix][unit])
 
 
-_AC = re.compile(r"(?i)(?:^|[^a-z])(?:v\s*)?(?:ac|rms)(?:[^a-z]|$)|vac|~|mains|wall power")
+_AC = re.compile(
+    r"(?i)(?:^|[^a-z])(?:v\s*)?(?:ac|rms)(?:[^a-z]|$)|vac|~|mains|\b[56]0 ?hz"
+    r"|wall (?:power|socket|outlet)|power (?:outlet|point)|household"
+)
 _ENDLESS = re.compile(r"(?i)[+-]?(?:(?:nan|inf|infinity|∞)\b|[0-9.]+e[+-]?[0-9]{3}).*")
 _LETTER_O = re.compile(r"^([+-]?[0-9oO]*[.,]?[0-9oO]+)(?![hH])(.*)$")
 _PAIR = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?\s*[A-Za-zµΩ°%²]+")
@@ -178,8 +181,8 @@ AC_HINT = "use a closed, ready-made DC supply with its own plug and send the DC 
 def is_mains(text: str) -> bool:
     """Return whether a text speaks of alternating current or of the mains.
 
-    >>> is_mains("230V~"), is_mains("12 V AC"), is_mains("adapter_12v")
-    (True, True, False)
+    >>> is_mains("230V~"), is_mains("12 V AC"), is_mains("wall socket"), is_mains("adapter_12v")
+    (True, True, True, False)
     """
     return _AC.search(text[:LONGEST]) is not None
 
