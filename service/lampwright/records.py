@@ -4,6 +4,7 @@ Theory of operation. A frozen dataclass writes each of its members by ``object._
 member: an answer of thirty members takes longer to make than its circuit takes to solve. Here an object is
 made while it belongs to a subclass that may be written, by plain assignment, and belongs to its own class,
 frozen, before anybody else sees it. The two classes share one layout, so that nothing is copied.
+`altered` makes a copy with some members changed by reading all members at once.
 """
 
 from __future__ import annotations
