@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from lampwright.contract import words
-from lampwright.contract.fields import ABOVE_60, Count, Quantity, Word
+from lampwright.contract.fields import ABOVE_60, HIGHEST_VOLTS, Count, Quantity, Word
 
 LED_AMPS = "for a light that needs more, use a driver made for it"
 
@@ -16,7 +16,7 @@ ROOM = 25.0
 
 def volts(**settings: Any) -> Quantity:
     """Return volts of a supply."""
-    return Quantity("v", 0.5, 60, why_high=ABOVE_60, **settings)
+    return Quantity("v", 0.5, HIGHEST_VOLTS, why_high=ABOVE_60, **settings)
 
 
 def led_current(**settings: Any) -> Quantity:

@@ -96,6 +96,7 @@ class Field(fields.Field[Any]):
 
 _BARE = re.compile(r"[+-]?(?:[0-9]{1,40}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,3})?")
 
+#: Of DC, without protection against shock.
 HIGHEST_VOLTS = 60
 ABOVE_60 = (
     "above 60 V DC a touch can kill and other rules apply: this service plans no such build; "

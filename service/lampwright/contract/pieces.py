@@ -7,7 +7,19 @@ from typing import Any, ClassVar
 
 from lampwright.contract import bounds, words
 from lampwright.contract.asking import AskSchema, Groups, Owners, Rivals
-from lampwright.contract.fields import ABOVE_60, Clock, Count, Flag, Many, PartOr, Plain, Quantity, Text, Word
+from lampwright.contract.fields import (
+    ABOVE_60,
+    HIGHEST_VOLTS,
+    Clock,
+    Count,
+    Flag,
+    Many,
+    PartOr,
+    Plain,
+    Quantity,
+    Text,
+    Word,
+)
 from lampwright.tables.resistors import E_SERIES
 
 
@@ -270,7 +282,7 @@ class ReadingSchema(AskSchema):
     document_name = "MeterReading"
     swapped = (("voltage", "current"),)
 
-    voltage = Quantity("v", 0, 60, why_high=ABOVE_60, required=True)
+    voltage = Quantity("v", 0, HIGHEST_VOLTS, why_high=ABOVE_60, required=True)
     current = Quantity("ma", 0, 5000, required=True)
 
 
@@ -282,5 +294,5 @@ class BenchReadingSchema(AskSchema):
     never_both: ClassVar[Rivals] = (("voltage", ("current",)),)
 
     check = Text(40, required=True)
-    voltage = Quantity("v", -60, 60, why_high=ABOVE_60)
+    voltage = Quantity("v", -HIGHEST_VOLTS, HIGHEST_VOLTS, why_high=ABOVE_60)
     current = Quantity("ma", -50_000, 50_000)

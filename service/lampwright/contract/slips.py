@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from lampwright.contract.fields import plain_number
+from lampwright.contract.fields import HIGHEST_VOLTS, plain_number
 from lampwright.errors import ContradictionError
 
 Loaded = Mapping[str, Any]
@@ -33,8 +33,6 @@ SMALLEST_LIMIT = 5.0
 COIN_CELL = 3.3
 #: A meter that shows less, in mA, while a light is lit was read in amperes.
 SMALLEST_READING = 0.1
-#: A meter that shows more volts is not on anything planned here.
-HIGHEST_READING = 60.0
 #: A reading so many times above the printed volts is no reading of volts.
 _ABOVE_PRINTED = 1.5
 
@@ -181,7 +179,7 @@ def check_readings(readings: list[dict[str, Any]], printed: float | None) -> Non
     volts, milliamps = readings[high]["voltage"], readings[high]["current"]
     exchanged = list(readings)
     exchanged[high] = {**readings[high], "voltage": milliamps, "current": volts}
-    if milliamps <= HIGHEST_READING and _below_nothing(exchanged) is None:
+    if milliamps <= HIGHEST_VOLTS and _below_nothing(exchanged) is None:
         with within("readings", high):
             detail = "at no current the readings leave less than no voltage"
             raise swapped("voltage", volts, "current", milliamps, detail)
