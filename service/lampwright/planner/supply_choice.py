@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from lampwright.errors import ContradictionError
-from lampwright.planner.arrangement import recommended_way
+from lampwright.planner.arrangement import recommended_way, wanted_current
 from lampwright.planner.feeding import Feeding, feeding
 from lampwright.planner.findings import finding
 from lampwright.planner.lasting import (
@@ -42,6 +42,8 @@ _SIDE_BY_SIDE = (1, 2, 3, 4)
 _NOMINAL_FROM, _NOMINAL_TO, _FRESH_TO = 0.9, 1.21, 1.3
 #: It is fed as long as it gets this part of its volts (common practice, no source).
 _FED_TO = 0.8
+#: No choice is what gives lights less than this part of what is wanted: it looks three quarters as bright.
+_LIT = 0.5
 #: A bank's cells are not told; its label over that of one 18650 cell is their number.
 _BANK_CELL = 2.5
 _AIRLINE_LIMIT = 100.0
@@ -116,6 +118,13 @@ def supply_choices(ask: SupplyChoiceAsk) -> SupplyChoiceAnswer:
     single = [each for each in candidates if each.lasts]
     found = () if single else (finding("needs_swaps", wanted=show(ask.hours_wanted, "h")),)
     choices = _three(single, candidates)
+    if not _honest(choices):
+        # More packs side by side than the hours ask for are heavier and dearer, and may last longest.
+        candidates = list(_candidates(usual, tried, whole=True))
+        single = [each for each in candidates if each.lasts]
+        choices = _three(single, candidates)
+    if not _honest(choices):
+        choices = choices[:-1]
     sources = {source for choice in choices for source in choice[1].supply.sources}
     return SupplyChoiceAnswer(
         choices=tuple(_choice(why, each) for why, each in choices),
@@ -145,8 +154,17 @@ def _packs(ask: SupplyChoiceAsk) -> Iterator[Supply]:
             yield supply_from_battery(battery, count)
 
 
-def _candidates(ask: SupplyChoiceAsk, tried: _Tried) -> Iterator[_Candidate]:
-    """Return the packs that deliver the current, without a stop, within the mass limit."""
+def _honest(choices: list[tuple[str, _Candidate]]) -> bool:
+    """Return whether what is called the longest outlasts the others."""
+    longest = max(each.found.runtime for _, each in choices)
+    return all(each.found.runtime >= longest for why, each in choices if why == "longest")
+
+
+def _candidates(ask: SupplyChoiceAsk, tried: _Tried, *, whole: bool = False) -> Iterator[_Candidate]:
+    """Return the packs that deliver the current, without a stop, within the mass limit.
+
+    As many side by side as the hours ask for, or ``whole``: as many as are built.
+    """
     wired = tried.wired
     for single in _packs(ask):
         window = (single.supply_voltage_min, single.supply_voltage, single.supply_voltage_max)
@@ -164,7 +182,7 @@ def _candidates(ask: SupplyChoiceAsk, tried: _Tried) -> Iterator[_Candidate]:
             candidate = _candidate(ask, single, side, strings, tried)
             if candidate is not None:
                 yield candidate
-                if candidate.lasts:
+                if candidate.lasts and not whole:
                     break
 
 
@@ -183,6 +201,10 @@ def _wiring(ask: SupplyChoiceAsk, supply: Supply) -> tuple[StringAsk, ...] | Non
     )
     if chosen is None:
         return None
+    for string in chosen.strings:
+        wanted = max(wanted_current(ask.lights[place]) for place in string.leds if isinstance(place, int))
+        if (string.current or 0.0) < _LIT * wanted:
+            return None
     return tuple(
         StringAsk(
             leds=tuple(ask.lights[place].led for place in string.leds if isinstance(place, int)),

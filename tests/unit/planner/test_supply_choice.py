@@ -110,3 +110,29 @@ def test_a_plain_load_is_not_fed_far_below_its_volts() -> None:
     stopped = runtime(RuntimeAsk(supply_from_battery("alkaline_aaa", 3), load_current=0.03, stop_at=4.0))
     assert three.runtime == pytest.approx(stopped.runtime)
     assert stopped.runtime < 0.5 * whole.runtime
+
+
+def test_pre_wired_lights_get_a_battery_of_about_their_volts() -> None:
+    """A white light printed 9-12 V takes next to nothing from 3 V, and two thirds of it from 9 V."""
+    lamps = (LightGroup("Lamps", led_from_part("prewired_white_12v"), 10, None),)
+    answer = supply_choices(SupplyChoiceAsk(5 * HOUR, lights=lamps))
+    assert answer.choices
+    for choice in answer.choices:
+        assert supply_from_battery(choice.battery, choice.cells_in_series).supply_voltage >= 7.2
+
+
+@pytest.mark.parametrize(
+    "question",
+    [
+        SupplyChoiceAsk(6 * HOUR, load_current=0.5, supply_voltage=12.0),
+        SupplyChoiceAsk(
+            100 * HOUR, lights=(LightGroup("Star", led_from_part("red_5mm"), 1, 0.001),), mass_limit=0.01
+        ),
+    ],
+)
+def test_what_is_called_the_longest_outlasts_the_others(question: SupplyChoiceAsk) -> None:
+    answer = supply_choices(question)
+    assert len(answer.choices) >= 2
+    for choice in answer.choices:
+        if choice.why == "longest":
+            assert choice.runtime >= max(each.runtime for each in answer.choices)
