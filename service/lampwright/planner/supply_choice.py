@@ -108,7 +108,8 @@ def supply_choices(ask: SupplyChoiceAsk) -> SupplyChoiceAnswer:
     tried = _Tried()
     candidates = list(_candidates(usual, tried))
     if ask.mass_limit is None and not any(each.lasts for each in candidates):
-        candidates = list(_candidates(ask, tried))
+        usual = ask
+        candidates = list(_candidates(usual, tried))
     if not candidates:
         return SupplyChoiceAnswer(
             choices=(),

@@ -125,6 +125,8 @@ def test_pre_wired_lights_get_a_battery_of_about_their_volts() -> None:
     "question",
     [
         SupplyChoiceAsk(6 * HOUR, load_current=0.5, supply_voltage=12.0),
+        SupplyChoiceAsk(500 * HOUR, load_current=0.5, supply_voltage=12.0),
+        SupplyChoiceAsk(5000 * HOUR, load_current=1.0, supply_voltage=12.0),
         SupplyChoiceAsk(
             100 * HOUR, lights=(LightGroup("Star", led_from_part("red_5mm"), 1, 0.001),), mass_limit=0.01
         ),
