@@ -191,7 +191,7 @@ def test_the_sheet_never_scrolls_sideways(page, name, width):
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-@pytest.mark.parametrize("width", [320, 726, 1200])
+@pytest.mark.parametrize("width", [320, 726, 768, 1200])
 @pytest.mark.parametrize("name", NAMES)
 def test_numbers_of_steps_and_heads_of_columns_are_not_broken(page, name, width):
     """726 px is the width of A4 between the margins."""

@@ -45,7 +45,7 @@ font-size:10.5pt}
 .sheet .small{font-size:10pt;color:var(--muted);line-height:1.12}
 .sheet table{border-collapse:collapse;width:100%;font-size:10pt;line-height:1.08}
 .sheet th{text-align:left;font-weight:700;border-bottom:.8pt solid var(--ink);padding:.2mm .8mm .2mm 0;
-vertical-align:bottom}
+vertical-align:bottom;overflow-wrap:normal}
 .sheet td{border-bottom:.5pt solid var(--line);padding:.18mm 1.2mm 0 0;vertical-align:top}
 .sheet tr{break-inside:avoid}
 .sheet thead{display:table-header-group}
