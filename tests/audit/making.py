@@ -74,6 +74,8 @@ def random_build(chance: random.Random) -> Build:
         build["resistors"]["on_hand_ohm"] = [
             chance.choice((47, 100, 150, 220, 330, 470, 680, 1000, 2200))
         ] * 2
+    if chance.random() < 0.2:
+        build["fuse"] = {"rated_current_ma": chance.choice((0, 200, 500, 1000, 2000, 5000))}
     return build
 
 

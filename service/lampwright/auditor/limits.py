@@ -183,6 +183,9 @@ def walk_fuse(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -> Non
         return
     load = sheet.design_current or 0.0
     worth = CONTINUOUS_FRACTION * fuse.derating * fuse.rated_current
+    if _cautioned(sheet, "fuse_little_reserve"):
+        # A maker's own fuse that may open some warm day is a caution; one that opens in use is none.
+        worth = fuse.rated_current
     notes.require(
         load <= worth * _EDGE,
         "fuse_outside_window",

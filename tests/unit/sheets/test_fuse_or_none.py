@@ -167,3 +167,17 @@ def test_what_changed_names_the_fuse():
     changed = compare(sheet_on(CELLS), sheet_on(CELLS, fuse={"rated_current_ma": 0}))
     assert "Fuse, mA: not set, now 0." in changed.changed
     assert "Fuse F1: 400 mA, now none." in changed.effects
+
+
+def test_little_reserve_is_a_caution_and_none_a_stop():
+    light = {"name": "Lamps", "led": "orange_5mm", "count": 12, "forward_current_ma": 3, "run_length_m": 0.35}
+    cells = {"battery": "alkaline_aa", "cells_in_series": 4}
+
+    def sheet(milliamps):
+        build = {"title": "Lamp", "supply": cells, "lights": [light], "fuse": {"rated_current_ma": milliamps}}
+        return build_sheet(read("build-sheets", build))
+
+    assert told(sheet(50)) == [("fuse_little_reserve", "fuse.rated_current")]
+    assert sheet(50).safe == "with_care"
+    assert told(sheet(32)) == [("fuse_too_small", "fuse.rated_current")]
+    assert sheet(32).safe == "no"
