@@ -7,13 +7,12 @@ the wire and the fuse. Currents are always told, even of what will burn.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lampwright.physics.conductors import loop_resistance
 from lampwright.planner.circuit_bench import bench_checks
 from lampwright.planner.effort import check_told
 from lampwright.planner.findings import finding
-from lampwright.planner.instead import Instead
 from lampwright.planner.judging import (
     LEAST_LIGHT,
     RATED_MARGIN,
@@ -25,13 +24,19 @@ from lampwright.planner.models.base import Finding, Step
 from lampwright.planner.models.circuits import CircuitAnswer, CircuitAsk, ResistorAsk, StringAnswer, StringAsk
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.models.wiring import FuseAsk, WireAnswer, WireAsk
-from lampwright.planner.network import Network, Row, Settled, rows_of
+from lampwright.planner.network import Network, Row, Solved, rows_of
 from lampwright.planner.protection import fuse
-from lampwright.planner.resistor import recommended_resistance, series_resistor
-from lampwright.planner.strings import Corners, names_of, rating_for, solved_string
-from lampwright.planner.texts import counted, milliamps, ohms, percent, volts, watts
+from lampwright.planner.resistor import series_resistor
+from lampwright.planner.shared_resistor import (
+    brings_back,
+    hogs,
+    own_resistance,
+    resistor_to_send,
+    shared_findings,
+)
+from lampwright.planner.strings import solved_string
+from lampwright.planner.texts import counted, milliamps, ohms, percent, volts
 from lampwright.planner.wire import conductor_resistance, wire
-from lampwright.tables.resistors import usual_ratings
 from lampwright.tables.wires import wire_size
 
 #: Findings that say: something burns. Others stop a build that merely would not light.
@@ -52,25 +57,9 @@ _DIM = ("dimmer_than_wanted", "looks_off", "goes_out_early", "fades_with_supply"
 _WIRE_LOSS = 0.10
 #: Below this part of the light a row would have at the supply, the wire is worth a word.
 _WIRE_LIGHT = 0.80
-#: Rows behind one resistor whose parts may differ by this much are worth a word.
-_UNEVEN = 1.4
-_ONE_COLOUR = 0.2
 #: Up to this many rows the supply voltage of half light is summed up exactly.
 _ROWS_SUMMED = 40
 _SOURCES = ("SHOCKLEY-1949", "BANWELL-2000")
-
-
-@dataclass(frozen=True, slots=True)
-class Solved:
-    """A circuit solved at its corners, and what its rows would do right at the supply."""
-
-    rows: tuple[Row, ...]
-    at: dict[str, Settled]
-    corners: tuple[Corners, ...]
-    near: tuple[float, ...]
-    near_high: tuple[float, ...]
-    shared: float
-    loop: float
 
 
 def circuit_check(ask: CircuitAsk) -> CircuitAnswer:
@@ -103,7 +92,7 @@ def circuit_check(ask: CircuitAsk) -> CircuitAnswer:
     expected = solved.at["expected"]
     found = (
         *_row_findings(ask, solved, answers),
-        *_shared_findings(ask, solved),
+        *shared_findings(ask, solved),
         *_supply_findings(ask, solved),
         *_wire_findings(ask, solved, run),
         *_fuse_findings(ask, design_current),
@@ -257,7 +246,7 @@ def _row_findings(ask: CircuitAsk, solved: Solved, answers: Sequence[StringAnswe
     for index in _telling(ask, solved):
         row = solved.rows[index]
         if row.string not in own:
-            own[row.string] = _own_resistance(ask, row)
+            own[row.string] = own_resistance(ask, row)
         for each in _findings_of_row(ask, solved, answers, index, own[row.string]):
             if (row.string, each.code) not in said:
                 said.add((row.string, each.code))
@@ -302,13 +291,13 @@ def _findings_of_row(
     )
     kept = []
     for each in found:
-        if each.code in _OVER_MAXIMUM and _hogs(solved):
+        if each.code in _OVER_MAXIMUM and hogs(solved):
             # Said once for all rows, with the cure that fits: a resistor each.
             continue
         if each.code in _DIM and (
             # It is the wire, or the neighbours: a smaller resistor is no cure for those.
             corners.expected < _WIRE_LIGHT * solved.near[index]
-            or _hogs(solved)
+            or hogs(solved)
             or corners.high > row.model.max_forward_current
         ):
             continue
@@ -316,7 +305,7 @@ def _findings_of_row(
             # There is no resistor to make smaller.
             continue
         least = LEAST_LIGHT.get(each.code)
-        if least is not None and better and not _brings_back(ask, solved, index, better, least * wanted):
+        if least is not None and better and not brings_back(ask, solved, index, better, least * wanted):
             each = replace(each, suggestion={})
         kept.append(each)
     if corners.high <= row.model.max_forward_current < solved.near_high[index] and not row.string.reversed:
@@ -324,108 +313,13 @@ def _findings_of_row(
             finding(
                 "saved_by_wire_only",
                 field="resistance",
-                suggestion=_to_send(ask, row, better) if better else {},
+                suggestion=resistor_to_send(ask, row, better) if better else {},
                 current=milliamps(solved.near_high[index]),
                 maximum=milliamps(row.model.max_forward_current),
                 own=ohms(better) if better else "a larger resistor",
             )
         )
     return kept
-
-
-def _brings_back(ask: CircuitAsk, solved: Solved, index: int, resistance: float, least: float) -> bool:
-    """Return whether another resistor alone brings a row's light back, all else being as it is."""
-    place = solved.rows[index].place
-    rows = tuple(
-        replace(row, string=replace(row.string, resistance=resistance)) if row.place == place else row
-        for row in solved.rows
-    )
-    network = Network(ask.supply, rows, ask.shared_resistance, solved.loop, ask.feed)
-    return network.at("expected").currents[index] >= least
-
-
-def _own_resistance(ask: CircuitAsk, row: Row) -> float | None:
-    """Return the resistor a row should have by itself right at the supply, None where none helps."""
-    return _recommended(ask, row) or None
-
-
-def _recommended(ask: CircuitAsk, row: Row) -> float | None:
-    """Return the resistor of a row by itself, 0 for lights that carry their own, None where it cannot be."""
-    wanted = min(row.string.forward_current or row.model.rated_current, row.model.max_forward_current)
-    alone = replace(row.string, branch_count=1)
-    return recommended_resistance(alone, row.model, ask.supply, wanted, "E24").resistance
-
-
-def _to_send(ask: CircuitAsk, row: Row, resistance: float) -> dict[str, object]:
-    """Return the members of a row with another resistor, {} where none stays cool enough."""
-    return Instead(row.string, row.model, ask.supply, ask.ambient_temperature, resistance).members()
-
-
-def _each_its_own(ask: CircuitAsk, solved: Solved) -> dict[str, object]:
-    """Return what to send instead: each row with a resistor of its own; {} where a row cannot have one."""
-    first = {row.place: row for row in reversed(solved.rows)}
-    strings = []
-    for place, string in enumerate(ask.strings):
-        row = first[place]
-        own = _recommended(ask, row)
-        if own is None:
-            return {}
-        sent: dict[str, object] = {
-            "leds": names_of(string.leds),
-            "branch_count": string.branch_count,
-            "tolerance": string.tolerance,
-        }
-        if string.forward_current is not None:
-            sent["forward_current"] = string.forward_current
-        if own:
-            members = _to_send(ask, row, own)
-            if not members:
-                return {}
-            sent.update(members)
-        strings.append(sent)
-    return {"shared_resistance": 0.0, "strings": tuple(strings)}
-
-
-def _hogs(solved: Solved) -> bool:
-    """Return whether rows share one resistor, so that one may take the others' current."""
-    return solved.shared > 0 and sum(row.count for row in solved.rows) > 1
-
-
-def _shared_findings(ask: CircuitAsk, solved: Solved) -> tuple[Finding, ...]:
-    """Return what there is to say about one resistor for all rows."""
-    if ask.shared_resistance <= 0:
-        return ()
-    found: list[Finding] = []
-    lit = [index for index, row in enumerate(solved.rows) if not row.string.reversed]
-    if _hogs(solved) and lit:
-        worst = max(lit, key=lambda at: solved.corners[at].high / solved.rows[at].model.max_forward_current)
-        row, corners = solved.rows[worst], solved.corners[worst]
-        own = _own_resistance(ask, row)
-        gaps = {"own": ohms(own) if own else "sized for it", "current": milliamps(corners.high)}
-        lights = [solved.corners[at].expected / solved.rows[at].model.brightest_rated_current for at in lit]
-        maximum = row.model.max_forward_current
-        code = ""
-        if corners.high > maximum * (1 + 1e-6):
-            code, gaps["maximum"] = "shared_resistor_burns", milliamps(maximum)
-        elif min(lights) < _ONE_COLOUR * max(lights):
-            code, gaps["part"] = "shared_resistor_one_colour", percent(min(lights) / max(lights))
-        elif corners.high > _UNEVEN * max(corners.expected, row.model.rated_current):
-            code = "shared_resistor_uneven"
-        if code:
-            instead = _each_its_own(ask, solved)
-            found.append(finding(code, field="shared_resistance", suggestion=instead, **gaps))
-    heat = solved.at["high"].supply_current ** 2 * ask.shared_resistance
-    if heat > usual_ratings()[0] / 2:
-        rating = rating_for(heat, ask.ambient_temperature)
-        found.append(
-            finding(
-                "shared_resistor_hot",
-                field="shared_resistance",
-                heat=watts(heat),
-                rating=watts(rating if rating else 2 * heat),
-            )
-        )
-    return tuple(found)
 
 
 def _supply_findings(ask: CircuitAsk, solved: Solved) -> tuple[Finding, ...]:

@@ -61,6 +61,19 @@ class Settled:
 
 
 @dataclass(frozen=True, slots=True)
+class Solved:
+    """A circuit solved at its corners, and what its rows would do right at the supply."""
+
+    rows: tuple[Row, ...]
+    at: dict[str, Settled]
+    corners: tuple[Corners, ...]
+    near: tuple[float, ...]
+    near_high: tuple[float, ...]
+    shared: float
+    loop: float
+
+
+@dataclass(frozen=True, slots=True)
 class Behind:
     """Voltage of the source, its resistance, and what lies between it and the rows."""
 
