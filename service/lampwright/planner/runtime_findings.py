@@ -102,9 +102,11 @@ def _at_once(fed: Feeding, found: Lasting) -> list[Finding]:
     return [finding("row_never_lights", current=milliamps(dimmest), voltage=volts(fed.nominal))]
 
 
+#: What takes the place of one, where several cells do.
+_IN_ITS_PLACE = {"lithium_coin": (2, "AA or AAA cells"), "block": (6, "AA cells")}
+_NUMBERS = {2: "two", 4: "four", 6: "six", 8: "eight", 12: "twelve"}
 _CURE = {
-    "coin": "two AA or AAA cells in a row",
-    "block": "six AA cells in a row",
+    "alkaline_button_lr44": "as many AAA cells",
     "alkaline_aaa": "AA cells",
     "alkaline_aa": "C or D cells, or lithium AA cells",
     "alkaline_c": "D cells",
@@ -113,7 +115,14 @@ _CURE = {
 
 
 def _cure(fed: Feeding) -> str:
-    return _CURE.get(fed.kind.battery) or _CURE.get(fed.kind.form) or "a bigger battery"
+    """Return what gives as many volts and more of all else."""
+    kind = fed.kind
+    block = kind.form == "block" and kind.chemistry != "lead_acid"
+    each, cells = _IN_ITS_PLACE.get("block" if block else kind.chemistry, (0, ""))
+    if each:
+        count = each * fed.cells_in_series
+        return f"{_NUMBERS.get(count, str(count))} {cells} in a row"
+    return _CURE.get(kind.battery) or _CURE.get(kind.form) or "a bigger battery"
 
 
 def _enough(fed: Feeding, ask: RuntimeAsk, found: Lasting, load: float) -> bool:
@@ -122,7 +131,7 @@ def _enough(fed: Feeding, ask: RuntimeAsk, found: Lasting, load: float) -> bool:
     What more costs them is hours; who has hours enough need not hear of it. A coin cell's limit is none of
     the kind.
     """
-    if fed.kind.rechargeable or fed.kind.form == "coin" or load > BATTERY_OVERLOAD:
+    if fed.kind.rechargeable or fed.kind.chemistry == "lithium_coin" or load > BATTERY_OVERLOAD:
         return False
     return ask.hours_wanted is not None and found.runtime_low >= ask.hours_wanted
 
@@ -137,9 +146,10 @@ def _current(fed: Feeding, ask: RuntimeAsk, found: Lasting) -> list[Finding]:
     if kind.chemistry == "carbon_zinc" and found.runtime > 0:
         said.append(finding("carbon_zinc_for_lamps", hours=about(found.runtime), cure=cure))
     elif limit is not None and drawn > limit * (1 + 1e-9) and not _enough(fed, ask, found, drawn / limit):
-        code = {"coin": "coin_over_limit", "block": "block_over_limit"}.get(kind.form, "battery_over_limit")
-        if kind.chemistry == "lead_acid":
-            code = "battery_over_limit"
+        code = "block_over_limit" if kind.form == "block" else "battery_over_limit"
+        code = {"lithium_coin": "coin_over_limit", "lead_acid": "battery_over_limit"}.get(
+            kind.chemistry, code
+        )
         said.append(
             finding(
                 code,

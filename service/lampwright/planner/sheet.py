@@ -308,11 +308,11 @@ def _merged(*groups: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def _dry(supply: Supply) -> bool:
-    """Return whether the supply is made of dry cells that are no buttons or coins."""
+    """Return whether the supply is made of dry cells that are no lithium coins."""
     if not supply.battery:
         return False
     kind = battery_type(supply.battery)
-    return not kind.rechargeable and kind.form != "coin"
+    return not kind.rechargeable and kind.chemistry != "lithium_coin"
 
 
 def _supply_findings(ask: BuildAsk, design_current: float) -> tuple[Finding, ...]:

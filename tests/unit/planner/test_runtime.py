@@ -206,6 +206,19 @@ def test_cold_that_leaves_hours_enough_is_no_matter() -> None:
     assert said.endswith("or use a bigger battery.")
 
 
+def test_button_cells_of_alkaline_kind_are_soft_like_their_bigger_sisters() -> None:
+    """An LR44 has some 6 ohm, a coin cell tens: a little more than 3 mA costs it hours, no more."""
+    button = ask("alkaline_button_lr44", 4, load_current=0.0042)
+    said = {each.code: each for each in runtime(button).findings}
+    assert said["battery_over_limit"].severity == "caution"
+    assert "as many AAA cells" in said["battery_over_limit"].remedy
+    assert not codes(runtime(replace(button, hours_wanted=2.0 * HOUR)))
+    coins = {each.code: each for each in runtime(ask("lithium_coin_cr2032", 2, load_current=0.0042)).findings}
+    assert "four AA or AAA cells in a row" in coins["coin_over_limit"].remedy
+    blocks = {each.code: each for each in runtime(ask("alkaline_9v", 2, load_current=0.08)).findings}
+    assert "twelve AA cells in a row" in blocks["block_over_limit"].remedy
+
+
 def test_bank_asleep() -> None:
     answer = runtime(ask("power_bank_5v", load_current=0.04, wake_current=0.06))
     assert answer.ended_by == "asleep"
