@@ -234,13 +234,19 @@ def _lowest_stop(ask: WireAsk, candidates: Sequence[_Size]) -> tuple[WireFigures
     )
 
 
+def _most_carried(ask: WireAsk) -> float:
+    """Return what the thickest wire carries where this one lies. [A]."""
+    return max(ampacity(size.conductor_area, surroundings(ask)).ampacity for size in _usual_gauges())
+
+
 def _none_thick_enough(ask: WireAsk) -> Finding:
     """Say why no size does: the heat where the wire lies, or the loss on the way."""
-    carried = max(ampacity(size.conductor_area, surroundings(ask)).ampacity for size in _usual_gauges())
+    carried = _most_carried(ask)
     asked = max(ask.current, ask.ampacity_min)
     if carried < asked:
         insulation = insulation_named(ask.insulation)
-        better = insulation.temperature < insulation_named(_HOT_INSULATION).temperature
+        hotter = altered(ask, insulation=_HOT_INSULATION)
+        better = _most_carried(hotter) >= asked
         return finding(
             "wire_none_cool_enough",
             current=show(asked, "ma"),
@@ -250,7 +256,7 @@ def _none_thick_enough(ask: WireAsk) -> Finding:
             "or lead it where it is cooler"
             if better
             else "Lead it where it is cooler, or split the current over several runs",
-            suggestion={"insulation": _HOT_INSULATION} if better else {},
+            suggestion={"insulation": _HOT_INSULATION} if better and wire(hotter).awg is not None else {},
             field="insulation",
         )
     needed = next((volts for volts in _USUAL_VOLTAGES if volts > ask.supply_voltage), None)

@@ -287,3 +287,22 @@ def test_a_hot_day_and_foam_are_counted_in():
     assert math.isclose(ampacity(0.33, Surroundings(enclosed=True)).heat, math.sqrt(20 / 130))
     assert math.isclose(ampacity(0.33, Surroundings(ambient_temperature=60.0)).heat, math.sqrt(20 / 130))
     assert ampacity(0.33, Surroundings(enclosed=True, ambient_temperature=60.0)).ampacity == 0.0
+
+
+@pytest.mark.parametrize("current", [2.0, 20.0, 40.0])
+@pytest.mark.parametrize("run_length", [0.5, 20.0])
+@pytest.mark.parametrize("insulation", ["pvc_60", "pvc_80"])
+@pytest.mark.parametrize("temperature", [25.0, 60.0, 79.0])
+def test_insulation_for_more_heat_is_suggested_only_where_it_is_enough(
+    current, run_length, insulation, temperature
+):
+    ask = WireAsk(current, run_length, 12.0, insulation=insulation, ambient_temperature=temperature)
+    for found in wire(ask).findings:
+        if found.code == "wire_none_cool_enough" and found.suggestion:
+            assert wire(replace(ask, **found.suggestion)).awg is not None
+
+
+def test_where_no_insulation_is_enough_the_current_is_to_be_split():
+    (found,) = wire(WireAsk(40.0, 100.0, 5.0)).findings
+    assert (found.code, found.suggestion) == ("wire_none_cool_enough", {})
+    assert "split the current" in found.remedy
