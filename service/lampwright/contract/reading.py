@@ -394,7 +394,7 @@ def _fuse_wishes(fuse: Loaded) -> FuseWishes:
     """Return the fuse a build names, refused where no such rating is sold."""
     wishes = FuseWishes(**picked(fuse, ("rated_current", "style")))
     if wishes.rated_current:
-        from lampwright.planner.protection import sold_ratings
+        from lampwright.planner.fuse_window import sold_ratings
 
         with within("fuse"):
             check_fuse(fuse["rated_current"])

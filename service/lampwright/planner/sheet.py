@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from lampwright.planner.arrangement import arrangements
 from lampwright.planner.drawer import with_gauge
 from lampwright.planner.findings import finding
+from lampwright.planner.fuse_window import style_sold
 from lampwright.planner.joints import joints_and_cuts
 from lampwright.planner.judging import BATTERY_OVERLOAD, fades, steadier
 from lampwright.planner.labels import SPAN, row_span
@@ -28,7 +29,7 @@ from lampwright.planner.models.energy import RuntimeAnswer, RuntimeAsk
 from lampwright.planner.models.parts import Supply
 from lampwright.planner.models.wiring import FuseAnswer, FuseAsk, WireAsk
 from lampwright.planner.names import clashes
-from lampwright.planner.protection import guarded, style_sold, switch
+from lampwright.planner.protection import guarded, switch
 from lampwright.planner.runtime import runtime
 from lampwright.planner.texts import percent, volts
 from lampwright.planner.together import Loops, loops_of, solve_build

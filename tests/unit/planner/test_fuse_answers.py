@@ -16,9 +16,10 @@ from lampwright.physics.protection import (
     smallest_rating,
 )
 from lampwright.planner.ampacity import Surroundings, ampacity
+from lampwright.planner.fuse_window import LEADS
 from lampwright.planner.models.build import PlannedWire
 from lampwright.planner.models.wiring import FuseAsk, WireAsk
-from lampwright.planner.protection import LEADS, fuse, guarded, needed, switch
+from lampwright.planner.protection import fuse, guarded, needed, switch
 from lampwright.planner.supplies import supply_from_battery, supply_from_part, supply_from_voltage
 from lampwright.planner.wire import wire
 from lampwright.tables.wires import wire_size
