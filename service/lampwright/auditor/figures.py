@@ -1,11 +1,10 @@
-"""Printed figures against the auditor's own: rows, supply, wires, fuse, readings, counts and texts."""
+"""Printed figures against the auditor's own: lights, supply, rows, wires, fuse."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import lru_cache
 from typing import Any
 
 from lampwright.auditor.circuit import State, carried, light_voltage, on_source, row_branch, with_wires
@@ -22,11 +21,10 @@ from lampwright.auditor.wiring import (
     run_loop,
 )
 from lampwright.errors import LampwrightError
-from lampwright.physics.circuits import solve_parallel
 from lampwright.physics.conductors import awg_area, loop_resistance, voltage_drop
 from lampwright.physics.diodes import string_current
 from lampwright.physics.protection import fuse_derating, smallest_rating
-from lampwright.quantities import Unit, json_name, show, shower, unit_of
+from lampwright.quantities import json_name
 from lampwright.tables.batteries import battery_types, figures_of
 from lampwright.tables.leds import led_types
 from lampwright.tables.markings import colour_bands, rkm_code
@@ -34,8 +32,6 @@ from lampwright.tables.supplies import supply_figures
 
 _SEEN = 1e-3  # brightness below which a row counts as dark (common practice, no source)
 EYE_EXPONENT = 0.45  # how bright light looks (common practice, no source)
-# Hours are reckoned with lights at room temperature: lit ones warm themselves.
-_LIGHTS_IN_USE = 25.0
 
 
 def loops_of(sheet: ReadSheet) -> dict[str, float]:
@@ -402,191 +398,3 @@ def _longest_loop(sheet: ReadSheet) -> float:
     """Return the loop of the main run and the run that resists most: where a short lets least flow."""
     loops = loops_of(sheet)
     return loops.get("W0", 0.0) + max((loop for label, loop in loops.items() if label != "W0"), default=0.0)
-
-
-def _fades(sheet: ReadSheet) -> bool:
-    """Return whether the supply's volts fall as it is used: those of cells do, those of a bank do not."""
-    battery = sheet.source.battery
-    return bool(battery) and battery_types()[battery].form != "bank"
-
-
-def check_readings(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -> None:
-    """Compare the readings to expect at the bench, where cells are fresh."""
-    source, fades = sheet.source, _fades(sheet)
-    volts = source.highest if fades else source.voltage
-    behind = source.resistance_low if fades else source.resistance
-    state = with_wires(sheet, loops, volts, behind, "expected")
-    ours: dict[str, float] = {
-        "supply_off": volts,
-        "supply_on": volts - behind * state.total,
-        "total_current": state.total,
-    }
-    for place, row in enumerate(sheet.rows):
-        ours[f"resistor_{place}"] = state.currents[place] * row.resistance
-        for at, light in enumerate(row.lights):
-            ours[f"led_{place}_{at}"] = light_voltage(
-                light, "expected", sheet.ambient_temperature, state.currents[place]
-            )
-    for index, each in enumerate(_checks(sheet.document)):
-        name = str(each.get("check"))
-        members = Members(each, f"bench_checks.{index}")
-        current = members.get("current")
-        stem = "current" if name == "total_current" else "voltage"
-        if name in ours:
-            notes.agree(f"bench_checks.{index}.{json_name(stem)}", members.get(stem), ours[name], 1e-6, 1e-9)
-        if name.startswith("resistor_") and current is not None and name in ours:
-            resistance = sheet.rows[int(name.removeprefix("resistor_"))].resistance
-            found = ours[name] / resistance
-            notes.agree(f"bench_checks.{index}.current_ma", current, found, 1e-6, 1e-10)
-            for side in ("low", "high"):
-                volts_there = members.get(f"voltage_{side}")
-                if volts_there is not None:
-                    there = f"bench_checks.{index}.current_{side}_ma"
-                    notes.agree(there, members.get(f"current_{side}"), volts_there / resistance)
-        if name == "total_current":
-            _check_total(sheet, loops, members, index, state.total, notes)
-        for kind in ("voltage", "current"):
-            _check_band(members, kind, f"bench_checks.{index}", notes)
-
-
-def _check_total(
-    sheet: ReadSheet,
-    loops: Mapping[str, float],
-    members: Members,
-    index: int,
-    expected: float,
-    notes: Notes,
-) -> None:
-    """Compare the band of the total current: both corners at the bench, at least 15 % each way."""
-    source = sheet.source
-    lowest = source.voltage if _fades(sheet) else source.lowest
-    low = with_wires(sheet, loops, lowest, source.resistance_high, "low").total
-    high = with_wires(sheet, loops, source.highest, source.resistance_low, "high").total
-    at = f"bench_checks.{index}"
-    notes.agree(f"{at}.current_low_ma", members.get("current_low"), min(low, 0.85 * expected))
-    notes.agree(f"{at}.current_high_ma", members.get("current_high"), max(high, 1.15 * expected))
-
-
-def _check_band(members: Members, kind: str, at: str, notes: Notes) -> None:
-    low, usual, high = (members.get(stem) for stem in (f"{kind}_low", kind, f"{kind}_high"))
-    if usual is None or low is None or high is None:
-        return
-    text = f"{at}: lowest, expected and highest {kind} are out of order"
-    notes.require(low <= usual * (1 + 1e-6) + 1e-9, "figure_differs", at, text, low, usual)
-    notes.require(usual <= high * (1 + 1e-6) + 1e-9, "figure_differs", at, text, high, usual)
-
-
-def _checks(document: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
-    return [each for each in document.get("bench_checks") or () if isinstance(each, Mapping)]
-
-
-def check_runtime(sheet: ReadSheet, loops: Mapping[str, float], notes: Notes) -> None:
-    """Compare currents at the start with what the rows take at the voltage printed beside them."""
-    runtime = sheet.document.get("runtime")
-    told = {"runtime": runtime}
-    for place, others in (
-        ("runtime.alternatives", runtime.get("alternatives") if isinstance(runtime, Mapping) else None),
-        ("comparison", sheet.document.get("comparison")),
-    ):
-        if isinstance(others, Sequence) and not isinstance(others, str):
-            told.update({f"{place}.{at}": other for at, other in enumerate(others)})
-    rows = [
-        row_branch(row, "expected", _LIGHTS_IN_USE, _row_loop(sheet, loops, place))
-        for place, row in enumerate(sheet.rows)
-    ]
-    solved: dict[float, float] = {}  # the same batteries stand in both lists
-    for place, battery in told.items():
-        if not isinstance(battery, Mapping):
-            continue
-        members = Members(battery, place)
-        voltage, current = members.get("start_voltage"), members.get("start_current")
-        if voltage is not None and current is not None:
-            if voltage not in solved:
-                solved[voltage] = solve_parallel(voltage, 0.0, rows).supply_current
-            taken = solved[voltage]
-            notes.agree(f"{place}.start_current_ma", current, taken, 0.01, 1e-5)
-
-
-def _row_loop(sheet: ReadSheet, loops: Mapping[str, float], place: int) -> float:
-    for run in sheet.runs:
-        if place in run.rows:
-            return loops[run.label] * sum([sheet.rows[at].count for at in run.rows])
-    return 0.0
-
-
-def check_parts(sheet: ReadSheet, notes: Notes) -> None:
-    """Compare the counts of the parts list with rows and lights."""
-    lines = [each for each in sheet.document.get("parts_list") or () if isinstance(each, Mapping)]
-    resistors = sum(row.count for row in sheet.rows if row.resistance > 0)
-    listed = sum(int(each.get("count") or 0) for each in lines if each.get("item") == "Resistor")
-    text = f"{listed} resistors are listed, {resistors} are needed"
-    notes.require(listed == resistors, "count_differs", "parts_list", text, listed, resistors)
-    values = {show(row.resistance, "ohm") for row in sheet.rows if row.resistance > 0}
-    bought = {str(each.get("value")).split(",")[0].split(" (")[0] for each in _items(lines, "Resistor")}
-    text = f"resistors of {sorted(bought)} are listed, {sorted(values)} are in the rows"
-    notes.require(bought == values, "part_differs", "parts_list", text)
-    rated = sheet.fuse["rated_current"] if sheet.fuse is not None else None
-    fuses = [str(each.get("value")).split(",")[0] for each in _items(lines, "Fuse")]
-    fitted = [show(rated, "ma")] if rated else []
-    text = f"fuses {fuses} are listed, {fitted} is fitted"
-    notes.require(fuses == fitted, "part_differs", "parts_list.Fuse", text)
-    for light in sheet.lights.values():
-        # A name that is a label of the sheet as well stands there in marks.
-        called = (light.name, f"light “{light.name}”")
-        counts = [each.get("count") for each in lines if each.get("item") in called]
-        text = f"{light.count} of {light.name} are needed"
-        notes.require(light.count in counts, "count_differs", f"parts_list.{light.name}", text)
-
-
-def _items(lines: Sequence[Mapping[str, Any]], item: str) -> list[Mapping[str, Any]]:
-    return [each for each in lines if each.get("item") == item]
-
-
-def check_texts(value: object, way: tuple[object, ...], notes: Notes) -> None:
-    """Compare every short text in a ``display`` with the number beside it, all through a value.
-
-    ``way`` are the names that lead to the value.
-    """
-    inner: Iterable[tuple[object, object]] = ()
-    if type(value) is dict:
-        display = value.get("display")
-        if display is not None:
-            _check_display(value, display, way, notes)
-        inner = value.items()
-    elif type(value) is list:
-        inner = enumerate(value)
-    for name, item in inner:
-        kind = type(item)
-        if (kind is dict or kind is list) and name != "display":
-            check_texts(item, (*way, name), notes)
-
-
-def _check_display(value: Mapping[str, Any], display: object, way: tuple[object, ...], notes: Notes) -> None:
-    """Compare the texts beside the numbers of one object with what the numbers say."""
-    if type(display) is not dict and not isinstance(display, Mapping):  # the quick question first
-        _text_differs(f"{str(display)[:40]!r}, and no object of texts", (*way, "display"), notes)
-        return
-    for stem, text in display.items():
-        name, unit, show_it = _told(stem)
-        number: Any = value.get(name)
-        kind = type(number)
-        if unit is None or not (kind is float or kind is int):
-            continue
-        ours = show_it(unit.inner(number))
-        if text == ours or str(text).startswith(f"{ours} ("):
-            notes.checked += 1
-        else:
-            _text_differs(f"{text!r}, the number says {ours!r}", (*way, "display", stem), notes)
-
-
-def _text_differs(said: str, way: tuple[object, ...], notes: Notes) -> None:
-    """Keep a text that is wrong."""
-    at = ".".join([str(name) for name in way])
-    notes.require(False, "text_differs", at, f"{at} says {said}")
-
-
-@lru_cache(maxsize=1024)
-def _told(stem: str) -> tuple[str, Unit | None, Callable[[float], str]]:
-    """Return a stem's public name, its unit, and what makes its short text."""
-    unit = unit_of(stem)
-    return json_name(stem), unit, shower(unit.suffix) if unit is not None else str

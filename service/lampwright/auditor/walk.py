@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from lampwright.auditor import figures, joints, limits
+from lampwright.auditor import figures, joints, limits, promises, texts
 from lampwright.auditor.reading import ReadSheet, read_sheet
 from lampwright.auditor.report import AuditReport, Notes, UnreadableSheetError
 from lampwright.auditor.wiring import area_of
@@ -60,9 +60,9 @@ def _examine(sheet: ReadSheet, notes: Notes) -> None:
     figures.check_source(sheet, notes)
     states = figures.check_rows(sheet, notes)
     high = states["current_high"]
-    figures.check_parts(sheet, notes)
+    promises.check_parts(sheet, notes)
     joints.check_joints(sheet, notes)
-    figures.check_texts(sheet.document, ("sheet",), notes)
+    texts.check_texts(sheet.document, ("sheet",), notes)
     limits.walk_rows(sheet, high, notes)
     if any(area_of(run) <= 0 for run in sheet.runs):
         # A sheet that found no wire says so; a buildable one has to have them all.
@@ -73,8 +73,8 @@ def _examine(sheet: ReadSheet, notes: Notes) -> None:
     figures.check_supply(sheet, loops, high, notes)
     figures.check_wires(sheet, high, notes)
     figures.check_fuse(sheet, notes)
-    figures.check_readings(sheet, loops, notes)
-    figures.check_runtime(sheet, loops, notes)
+    promises.check_readings(sheet, loops, notes)
+    promises.check_runtime(sheet, loops, notes)
     worst = limits.walk_shorted_light(sheet, high, notes)
     limits.walk_wires(sheet, high, worst, notes)
     limits.walk_fuse(sheet, loops, notes)
