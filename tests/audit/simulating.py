@@ -128,8 +128,11 @@ def _judged(sheet: ReadSheet, currents: dict[str, float]) -> list[str]:
         if flowing > run.printed["ampacity"] * _ROOM:
             found.append(f"{run.label}: {flowing:.4g} A above its {run.printed['ampacity']:.4g} A")
     fuse = sheet.fuse
-    if fuse and fuse["rated_current"] and total > 0.75 * fuse["rated_current"] * _ROOM:
-        found.append(f"fuse: {total:.4g} A is above three quarters of {fuse['rated_current']:.4g} A")
+    # A maker's own fuse may be used up to its rating, where the sheet says that this is little in reserve.
+    told = any(each["code"] == "fuse_little_reserve" for each in sheet.document["findings"])
+    part, words = (1.0, "the rating") if told else (0.75, "three quarters of the rating")
+    if fuse and fuse["rated_current"] and total > part * fuse["rated_current"] * _ROOM:
+        found.append(f"fuse: {total:.4g} A is above {words}, {fuse['rated_current']:.4g} A")
     if sheet.switch and total > sheet.switch["rated_current"] * _ROOM:
         found.append(f"switch: {total:.4g} A")
     return found

@@ -236,8 +236,10 @@ def _walk_far_end(
     loop = loops.get("W0", 0.0) + (loops[run.label] if run.label != "W0" else 0.0)
     flowing = at_far_end(sheet, loop + fuse.resistance)
     allowed = carries(sheet, area_of(run))
+    # Where no fuse is needed one that may not open is a caution of the sheet.
+    told = _cautioned(sheet, "fuse_slow_to_open")
     notes.require(
-        flowing >= fuse.opens_from or flowing <= allowed * _EDGE,
+        told or flowing >= fuse.opens_from or flowing <= allowed * _EDGE,
         "fuse_cannot_clear",
         f"wires.{run.label}",
         f"a short at the far end of {run.label} lets {flowing:.3g} A flow: the fuse opens from "

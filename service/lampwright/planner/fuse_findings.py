@@ -173,13 +173,14 @@ def judged(
                 field="style",
             )
         )
-    # A source too weak to need a fuse is too weak to blow one: nothing to warn of.
-    if clears(place, rating) is False and need != "optional" and not harmless(place):
+    # A source too weak to heat the wire is too weak to blow a fuse: nothing to warn of.
+    weak = harmless(place) or (need == "optional" and useless(place))
+    if clears(place, rating) is False and not weak:
         flowing = short_at_far_end(place, rating.resistance) or 0.0
         found.append(
             finding(
                 "fuse_will_not_open"
-                if need == "required" or place.ampacity is not None
+                if need == "required" or (place.ampacity is not None and need != "optional")
                 else "fuse_slow_to_open",
                 fuse=fuse,
                 short=show(flowing, "ma"),

@@ -149,7 +149,13 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
     )
 
 
-_THICKER_HELPS = ("no_fuse_fits", "no_fuse_between", "fuse_will_not_open", "fuse_too_big")
+_THICKER_HELPS = (
+    "no_fuse_fits",
+    "no_fuse_between",
+    "fuse_will_not_open",
+    "fuse_slow_to_open",
+    "fuse_too_big",
+)
 
 
 def guarded(

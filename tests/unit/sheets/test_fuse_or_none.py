@@ -181,3 +181,16 @@ def test_little_reserve_is_a_caution_and_none_a_stop():
     assert sheet(50).safe == "with_care"
     assert told(sheet(32)) == [("fuse_too_small", "fuse.rated_current")]
     assert sheet(32).safe == "no"
+
+
+def test_a_fuse_too_big_for_a_block_gets_wire_that_needs_none():
+    """Two 9 V blocks give some 10 A into a short circuit: a 5 A fuse may not open, so the wire stands it."""
+    light = {"name": "Lamps", "led": "yellow_smd", "count": 2, "forward_current_ma": 5, "run_length_m": 5.65}
+    blocks = {"battery": "alkaline_9v", "packs_in_parallel": 2}
+    wish = {"fuse": {"rated_current_ma": 5000}, "wire": {"bundled_count": 4}}
+    build = {"title": "Lamp", "supply": blocks, "lights": [light], **wish}
+    sheet = build_sheet(read("build-sheets", build))
+    assert {code for code, _ in told(sheet)} <= {"fuse_not_needed"}
+    assert sheet.plan.fuse.short_circuit_current <= sheet.plan.fuse.largest or sheet.plan.fuse.clears_short
+    thin = build_sheet(read("build-sheets", {**build, "wire": {"bundled_count": 4, "on_hand_awg": [20]}}))
+    assert "audit_failed" not in {each.code for each in thin.findings}
