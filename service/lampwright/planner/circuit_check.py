@@ -34,7 +34,7 @@ from lampwright.planner.shared_resistor import (
     resistor_to_send,
     shared_findings,
 )
-from lampwright.planner.strings import solved_string
+from lampwright.planner.strings import solved_string, source_resistances
 from lampwright.planner.texts import counted, milliamps, ohms, percent, volts
 from lampwright.planner.wire import conductor_resistance, wire
 from lampwright.tables.wires import wire_size
@@ -100,7 +100,7 @@ def circuit_check(ask: CircuitAsk) -> CircuitAnswer:
     lit = [answer.brightness or 0.0 for answer in answers]
     model_sources = dict.fromkeys(source for row in rows for source in row.model.sources)
     return CircuitAnswer(
-        survives=not any(each.code in BURNS for each in found),
+        survives=not any(each.code in BURNS and not _once_turned(ask, each) for each in found),
         supply_current=expected.supply_current,
         supply_current_low=solved.at["low"].supply_current,
         supply_current_high=solved.at["high"].supply_current,
@@ -116,6 +116,12 @@ def circuit_check(ask: CircuitAsk) -> CircuitAnswer:
         ),
         circuit=ask,
     )
+
+
+def _once_turned(ask: CircuitAsk, found: Finding) -> bool:
+    """Return whether a current is that of a dark row, once its light is the right way round."""
+    steps = found.field.split(".")
+    return found.code in _OVER_MAXIMUM and steps[0] == "strings" and bool(ask.strings[int(steps[1])].reversed)
 
 
 def _filled(string: StringAsk, ask: CircuitAsk) -> StringAsk:
@@ -272,6 +278,18 @@ def _telling(ask: CircuitAsk, solved: Solved) -> list[int]:
     return list(dict.fromkeys(telling))
 
 
+def _before(ask: CircuitAsk, solved: Solved) -> Supply:
+    """Return the supply with what lies between it and a row that is dark now."""
+    lost = ask.shared_resistance + solved.loop
+    small, middle, large = (each + lost for each in source_resistances(ask.supply))
+    return replace(
+        ask.supply,
+        source_resistance=middle,
+        source_resistance_low=small,
+        source_resistance_high=large,
+    )
+
+
 def _findings_of_row(
     ask: CircuitAsk, solved: Solved, answers: Sequence[StringAnswer], index: int, better: float | None
 ) -> list[Finding]:
@@ -287,7 +305,7 @@ def _findings_of_row(
         rated_dissipation=answer.rated_dissipation,
         ambient_temperature=ask.ambient_temperature,
         better=better,
-        behind=ask.supply,
+        behind=_before(ask, solved) if row.string.reversed else ask.supply,
     )
     kept = []
     for each in found:

@@ -23,6 +23,7 @@ from lampwright.planner.strings import (
     StringModel,
     names_of,
     rating_for,
+    string_currents,
 )
 from lampwright.planner.texts import milliamps, ohms, percent, volts, watts
 
@@ -79,11 +80,16 @@ def string_findings(
     behind : Supply, optional
         What a row with the better resistor would have before it, by itself; ``supply`` where left out.
     """
-    if string.reversed:
-        return _reversed_findings(string, supply)
     resistance = string.resistance or 0.0
     found: list[Finding] = []
     instead = Instead(string, model, behind or supply, ambient_temperature, better) if better else None
+    if string.reversed:
+        found.extend(_reversed_findings(string, supply))
+        turned = string_currents(model, behind or supply, resistance, string.tolerance, string.branch_count)
+        if over_maximum(model, turned.high):
+            # Who turns it as told must not burn it.
+            found.append(_over_maximum(resistance, model, turned, instead))
+        return tuple(found)
     if over_maximum(model, currents.high):
         found.append(_over_maximum(resistance, model, currents, instead))
     elif not model.prewired and currents.fresh > max(model.rated_current, wanted) * RATED_MARGIN:

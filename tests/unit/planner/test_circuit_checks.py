@@ -214,6 +214,23 @@ def test_the_named_fuse_is_judged():
     assert any(found.field.startswith("fuse.") and found.severity == "stop" for found in answer.findings)
 
 
+def test_a_light_that_would_burn_once_turned_is_told_so_and_survives_as_it_is():
+    turned = row(RED, 47.0, reversed=(0,))
+    supply = supply_from_voltage(4.5)
+    answer = check(supply, turned)
+    assert codes(answer) == ["light_reversed", "above_max_current"]
+    assert answer.survives
+    assert answer.strings[0].current == 0
+    better = answer.findings[1].suggestion
+    mended = check(supply, replace(turned, reversed=(), **better))
+    assert not stopped(mended.findings)
+
+
+def test_a_dark_row_has_the_shared_resistor_before_it_once_turned():
+    turned = StringAsk((RED,), 0.0, reversed=(0,))
+    assert codes(check(supply_from_voltage(4.5), turned, shared_resistance=150.0)) == ["light_reversed"]
+
+
 def test_a_fuse_of_another_style_is_no_glass_one():
     strong = supply_from_battery("lead_acid_12v")
     glass, blade = (
