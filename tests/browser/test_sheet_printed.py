@@ -16,7 +16,7 @@ from lampwright.paper.html import render_html
 from lampwright.sheets.build import build_sheet
 from lampwright.sheets.carrying import LINK_LIMIT, carried, link_of, pack, read_link
 from tests.browser.conftest import AXE
-from tests.builds import NAMES, example_ask, example_sheet, rows_sheet
+from tests.builds import NAMES, example_ask, example_sheet, named, rows_sheet, sheet_of
 
 #: Boxes of texts and of strokes, in the picture's own units. A text's box is trimmed to its letters: fonts
 #: reserve room above and below that nothing is drawn in.
@@ -210,6 +210,49 @@ def test_numbers_of_steps_and_heads_of_columns_are_not_broken(page, name, width)
     """)
     page.emulate_media(media="null")
     assert broken == []
+
+
+@pytest.mark.parametrize("width", [360, 726, 1200])
+def test_a_long_name_stays_in_its_cell(page, width):
+    """A name in one piece breaks where its column ends; three long currents break between two of them."""
+    name = "Überlange_Bezeichnung_ohne_Leerzeichen_für_ein_Licht"
+    html = render_html(build_sheet(named(name, example_ask("observatory_diorama"))))
+    page.set_viewport_size({"width": width, "height": 800})
+    page.set_content(html)
+    page.emulate_media(media="print" if width == 726 else "screen")
+    beyond = page.evaluate("""
+      () => [...document.querySelectorAll('td')].filter(cell => cell.checkVisibility())
+        .filter(cell => cell.textContent.trim() && cell.scrollWidth > cell.clientWidth + 1).map(cell => cell.textContent)
+    """)
+    page.emulate_media(media="null")
+    assert beyond == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("width", [360, 726, 1200])
+def test_no_current_of_a_row_is_broken_in_the_middle(page, width):
+    """Currents such as "18.9/14.9/11.4" is too long for its column: it breaks behind a stroke."""
+    page.set_viewport_size({"width": width, "height": 800})
+    page.set_content(render_html(sheet_of("float behind a vehicle")))
+    page.emulate_media(media="print" if width == 726 else "screen")
+    lines = page.evaluate("""
+      () => [...document.querySelectorAll('td[data-c="mA"]')].flatMap(cell => {
+        const found = new Map();
+        for (const text of [...cell.childNodes].filter(node => node.nodeType === 3))
+          for (let at = 0; at < text.length; at++) {
+            const one = document.createRange();
+            one.setStart(text, at);
+            one.setEnd(text, at + 1);
+            const top = Math.round(one.getBoundingClientRect().top);
+            found.set(top, (found.get(top) ?? '') + text.data[at]);
+          }
+        return [[...found.values()]];
+      })
+    """)
+    page.emulate_media(media="null")
+    assert all(part.endswith("/") for parts in lines for part in parts[:-1]), lines
+    if width == 726:
+        assert any(len(parts) > 1 for parts in lines)
 
 
 @pytest.mark.parametrize("rows", [8, 12])

@@ -6,6 +6,7 @@ element carries a style of its own, and nothing is fetched.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -23,6 +24,7 @@ from lampwright.quantities import show
 TITLE_LENGTH = 160
 _ONE_LINE = 24  # letters in the middle column of a third of the page
 _BOX = '<span class="tick" role="img" aria-label="tick box"></span>'
+_THREE = re.compile(r"[\d.-]+(?:/[\d.-]+){2}")
 _FILL = '<span class="fill">&nbsp;</span>'
 
 
@@ -31,7 +33,8 @@ def _cell(text: str) -> str:
         return _BOX
     if text == BLANK:
         return _FILL
-    return safe(text)
+    # Three currents too long for their column are to break between two of them, not within one.
+    return text.replace("/", "/<wbr>") if _THREE.fullmatch(text) else safe(text)
 
 
 @cache

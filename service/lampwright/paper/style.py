@@ -13,7 +13,7 @@ font:11pt/1.25 Arial,"Liberation Sans","DejaVu Sans Condensed",system-ui,sans-se
 font-variant-numeric:tabular-nums;max-width:190mm;margin:0 auto;padding:5mm;overflow-wrap:break-word}
 .sheet *{box-sizing:border-box}
 .sheet svg{color:var(--ink);display:block;max-width:100%;height:auto}
-.sheet h1{font-size:17pt;line-height:1.15;margin:0}
+.sheet h1{font-size:17pt;line-height:1.15;margin:0;min-width:0;overflow-wrap:anywhere}
 .sheet h2{font-size:12pt;line-height:1.15;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);
 break-after:avoid}
 .sheet .titled{line-height:1.12;margin:1.2mm 0 .3mm;border-bottom:1.2pt solid var(--ink);break-after:avoid;
@@ -51,6 +51,7 @@ vertical-align:bottom;overflow-wrap:normal}
 .sheet thead{display:table-header-group}
 .sheet td:first-child{font-weight:700;overflow-wrap:normal}
 .sheet .wraps td:first-child{white-space:normal}
+.sheet .set td:first-child{overflow-wrap:break-word}
 .sheet .again{display:none}
 .sheet .tick{display:inline-block;width:3.4mm;height:3.4mm;border:.9pt solid var(--ink);
 vertical-align:-.5mm;background:#fff}
@@ -86,7 +87,7 @@ margin:0;font-size:10.5pt;line-height:1.15}
 .sheet table,.sheet tbody{display:block}
 .sheet thead,.sheet .none,.sheet .blanks,.sheet td:has(.tick){display:none}
 .sheet tr{display:flex;flex-wrap:wrap;gap:0 .9em;padding:1.2mm 0;border-bottom:.8pt solid var(--ink)}
-.sheet td{border:0}
+.sheet td,.sheet .set td:first-child{border:0;min-width:0;overflow-wrap:anywhere}
 .sheet td[data-c]::before{content:attr(data-c) ": ";color:var(--muted);font-weight:400}
 .sheet .again{display:block}
 .sheet .sideways{overflow-x:auto}
