@@ -222,7 +222,8 @@ def test_a_long_name_stays_in_its_cell(page, width):
     page.emulate_media(media="print" if width == 726 else "screen")
     beyond = page.evaluate("""
       () => [...document.querySelectorAll('td')].filter(cell => cell.checkVisibility())
-        .filter(cell => cell.textContent.trim() && cell.scrollWidth > cell.clientWidth + 1).map(cell => cell.textContent)
+        .filter(cell => cell.textContent.trim() && cell.scrollWidth > cell.clientWidth + 1)
+        .map(cell => cell.textContent)
     """)
     page.emulate_media(media="null")
     assert beyond == []
