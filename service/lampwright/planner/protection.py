@@ -141,7 +141,7 @@ def fuse(ask: FuseAsk) -> FuseAnswer:
         clears_short=figures.clears_short,
         needed=need,
         placement=PLACEMENT,
-        spares=SPARES,
+        spares=SPARES if fitted is not None else 0,
         alternatives=_alternatives(place, fitted, best, need),
         findings=findings,
         working=_working(place, figures, fitted),

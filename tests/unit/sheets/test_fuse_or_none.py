@@ -54,6 +54,7 @@ def test_a_coin_cell_brooch_has_no_fuse_anywhere(worn):
     sheet = sheet_on(COIN, usage={"worn": worn})
     fuse = sheet.plan.fuse
     assert (fuse.rated_current, fuse.needed, fuse.style) == (0.0, "optional", None)
+    assert fuse.spares == 0
     assert sheet.safe != "no"
     for form, text in forms(sheet).items():
         assert not F1.search(text), form

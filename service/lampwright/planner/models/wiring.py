@@ -111,7 +111,7 @@ class FuseAnswer(FuseFigures):
 
     needed: str = "optional"
     placement: str = ""
-    spares: int = 2
+    spares: int = 0
     alternatives: tuple[FuseFigures, ...] = ()
     findings: tuple[Finding, ...] = ()
     working: tuple[Step, ...] = ()
