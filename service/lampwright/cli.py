@@ -289,6 +289,7 @@ def server(target: str, host: str, port: int, workers: int) -> Any:
 
 def serve(host: str | None, port: int | None, workers: int | None) -> int:
     """Start the service and stay until told to end."""
+    import gc
     import os
     import signal
     import tempfile
@@ -318,6 +319,9 @@ def serve(host: str | None, port: int | None, workers: int | None) -> int:
     # Loaded here, once, and shared by the workers, which are forked.
     import lampwright.app  # noqa: F401
 
+    # What is loaded stays: the collector need not look through it again and again, nor touch its pages.
+    gc.collect()
+    gc.freeze()
     with tempfile.TemporaryDirectory(prefix="lampwright-") as counts:
         # Workers read their settings from the environment: they are processes of their own.
         os.environ.setdefault("LAMPWRIGHT_METRICS_FOLDER", counts)
