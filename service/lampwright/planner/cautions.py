@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 from lampwright.physics.heating import thermal_resistance, touch_temperature
+from lampwright.planner.fuse_window import limit_of, most_into_short
 from lampwright.planner.models.build import CautionLine, Plan, PlannedString
 from lampwright.planner.models.parts import Led
 from lampwright.quantities import show
@@ -264,7 +265,7 @@ def facts_of(plan: Plan) -> BuildFacts:
         colours=tuple(light.led.colour for light in ask.lights),
         air_travel=ask.usage.air_travel,
         packs_in_parallel=supply.packs_in_parallel if battery else 1,
-        short_circuit_current=supply.short_circuit_current,
+        short_circuit_current=most_into_short(supply, limit_of(supply)),
         light_heat=light_heat,
         blue_current=blue_current,
         touch_high=touch_high,
@@ -309,7 +310,7 @@ def _line(row: CautionRow, facts: BuildFacts) -> CautionLine:
     short = facts.short_circuit_current
     gaps = {
         "chemistry": _STRONG.get(facts.chemistry, "This battery"),
-        "short": show(float(f"{short:.2g}"), "ma") if short else "tens of amperes",
+        "short": show(short, "ma") if short and short != math.inf else "tens of amperes",
         "take": "take the costume" if facts.worn else "switch",
         "flash_rate": f"{facts.flash_rate:.3g}",
         "voltage": show(facts.supply_voltage_max, "v"),

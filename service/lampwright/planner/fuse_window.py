@@ -72,6 +72,31 @@ class Place:
     ambient_temperature: float
 
 
+def _limit(ask: FuseAsk) -> float | None:
+    """Return what is known of the source's short circuit: as sent, as its part has it, or what limits it."""
+    if ask.short_circuit_current is not None or ask.supply is None:
+        return ask.short_circuit_current
+    return limit_of(ask.supply)
+
+
+def limit_of(supply: Supply) -> float | None:
+    """Return what a supply is said to give into touching wires [A], None where nothing is said."""
+    if supply.short_circuit_current is None and not supply.battery:
+        return supply.current_limit
+    return supply.short_circuit_current
+
+
+def most_into_short(supply: Supply | None, limit: float | None) -> float:
+    """Return the most that flows where the wires touch right at the source [A], ∞ where nothing tells."""
+    low = supply.source_resistance_low if supply else 0.0
+    at_source = short_circuit_current(supply.supply_voltage_max, low, 0.0) if supply and low > 0 else math.inf
+    if limit is None:
+        return at_source
+    # What limits itself gives no more, however little its voltage sags before.
+    limits_itself = supply is not None and bool(supply.battery) and has_guard(supply)
+    return limit if at_source == math.inf or limits_itself else max(limit, at_source)
+
+
 def place_of(ask: FuseAsk) -> Place:
     """Gather what the fuse has to do with."""
     carries = loop = None
@@ -89,24 +114,14 @@ def place_of(ask: FuseAsk) -> Place:
     if ask.loop_resistance is not None:
         loop = ask.loop_resistance
     supply = ask.supply
-    limit = ask.short_circuit_current
-    if limit is None and supply is not None:
-        limit = supply.short_circuit_current
-        if limit is None and not supply.battery:
-            limit = supply.current_limit
-    low = supply.source_resistance_low if supply else 0.0
+    limit = _limit(ask)
     highest = supply.supply_voltage_max if supply else 0.0
-    at_source = short_circuit_current(highest, low, 0.0) if supply and low > 0 else math.inf
-    if limit is not None:
-        # What limits itself gives no more, however little its voltage sags before.
-        limits_itself = supply is not None and bool(supply.battery) and has_guard(supply)
-        at_source = limit if at_source == math.inf or limits_itself else max(limit, at_source)
     return Place(
         load=ask.current,
         inrush=ask.inrush or 0.0,
         ampacity=carries,
         loop=loop,
-        at_source=at_source,
+        at_source=most_into_short(supply, limit),
         voltage=highest,
         far_voltage=supply.supply_voltage if supply else 0.0,
         source_resistance=supply.source_resistance if supply else 0.0,
@@ -292,13 +307,26 @@ def sold_ratings(style: str | None) -> tuple[float, ...]:
     return tuple(each.rated_current for one in tried for each in ratings_of(one))
 
 
-def style_sold(rated_current: float | None) -> str | None:
-    """Return the first style that is fitted unasked and sold in this rating [A], None where none is.
+def style_for(ask: FuseAsk) -> str | None:
+    """Return the style for a fuse of which only the rating is wished, None where none is fitted or sold.
 
-    >>> style_sold(2.0), style_sold(3.0), style_sold(0.3)
-    ('glass_5x20', 'blade', None)
+    The first that is fitted unasked, sold in this rating, stands the source and is opened by it; else the
+    first that is sold, which is then judged.
+
+    >>> style_for(FuseAsk(current=0.1, rated_current=2.0)), style_for(FuseAsk(current=0.1, rated_current=3.0))
+    ('glass_5x20', 'blade')
     """
-    for style in FALLBACK_STYLES:
-        if any(math.isclose(each, rated_current or 0.0, rel_tol=1e-6) for each in sold_ratings(style)):
+    if not ask.rated_current:
+        return None
+    wished = ask.rated_current
+    sold = [
+        style
+        for style in FALLBACK_STYLES
+        if any(math.isclose(each, wished, rel_tol=1e-6) for each in sold_ratings(style))
+    ]
+    place = place_of(ask)
+    for style in sold:
+        rating = fuse_sent(altered(ask, style=style))
+        if rating is not None and suits_source(place, rating) and sound(place, rating):
             return style
-    return None
+    return next(iter(sold), None)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from lampwright.planner.arrangement import arrangements
 from lampwright.planner.drawer import with_gauge
 from lampwright.planner.findings import finding
-from lampwright.planner.fuse_window import style_sold
+from lampwright.planner.fuse_window import style_for
 from lampwright.planner.joints import joints_and_cuts
 from lampwright.planner.judging import BATTERY_OVERLOAD, fades, steadier
 from lampwright.planner.labels import SPAN, row_span
@@ -176,7 +176,7 @@ def _fuse_ask(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float
     thinnest = min(sized, key=lambda each: each.figures.conductor_area or 0.0, default=None)
     loops = {each.label: each.figures.loop_resistance or 0.0 for each in wires}
     farthest = max((loop for label, loop in loops.items() if label != "W0"), default=0.0)
-    return FuseAsk(
+    asked = FuseAsk(
         current=design_current,
         awg=thinnest.figures.awg if thinnest else None,
         conductor_area=None if thinnest is None or thinnest.figures.awg else thinnest.figures.conductor_area,
@@ -187,8 +187,9 @@ def _fuse_ask(ask: BuildAsk, wires: Sequence[PlannedWire], design_current: float
         supply=ask.supply,
         ambient_temperature=ask.ambient_temperature,
         rated_current=ask.fuse.rated_current,
-        style=ask.fuse.style or style_sold(ask.fuse.rated_current),
+        style=ask.fuse.style,
     )
+    return asked if asked.style else altered(asked, style=style_for(asked))
 
 
 def _fuse_placed(fitted: FuseAnswer, ask: BuildAsk) -> FuseAnswer:

@@ -1,9 +1,11 @@
 """Cautions: each row appears for the facts that call for it, at most five, worst first, none without need."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
+from lampwright.contract.calculations import read
 from lampwright.planner.catalogue import led_from_figures
 from lampwright.planner.cautions import (
     MOST_LINES,
@@ -121,10 +123,21 @@ def test_charging_is_told_of_the_battery_there_is():
         assert not_says not in text
 
 
+def test_up_to_is_no_less_than_what_the_fuse_is_held_against():
+    """The freshest cell gives most: what it gives through a fuse's leads is less, never more."""
+    lights = [{"name": "Glow", "led": "red_5mm", "count": 1}]
+    wish = {"rated_current_ma": 1000, "style": "glass_5x20"}
+    asked = {"title": "Lamp", "supply": {"battery": "liion_18650"}, "lights": lights, "fuse": wish}
+    plan = plan_build(read("build-sheets", asked))
+    (stop,) = [each for each in plan.fuse.findings if each.code == "fuse_cannot_break"]
+    told = float(re.search(r"up to ([0-9.]+) A into a fault", cautions_for(plan)[0].why)[1])
+    assert told >= float(re.search(r"interrupt ([0-9.]+) A", stop.message)[1]) > 100
+
+
 def test_what_is_told_is_true_of_the_build():
     stage = replace(PLAIN, chemistry="nimh", form="block", short_circuit_current=4.08)
     first = cautions_for(stage)[0]
-    assert "up to 4.1 A" in first.why
+    assert "up to 4.08 A" in first.why
     assert "costume" not in first.action
     assert "costume OFF" in cautions_for(replace(stage, worn=True))[0].action
     coin = next(

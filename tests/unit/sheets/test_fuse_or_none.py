@@ -107,6 +107,8 @@ def told(sheet: Sheet) -> list[tuple[str, str]]:
         # Sold as a flat one only.
         (CELLS, {"rated_current_ma": 3000}, 3.0, "blade"),
         (CELLS, {"rated_current_ma": 200, "style": "resettable"}, 0.2, "resettable"),
+        # A glass tube may burst on what these cells give.
+        (LITHIUM, {"rated_current_ma": 1000}, 1.0, "blade"),
     ],
     ids=str,
 )
