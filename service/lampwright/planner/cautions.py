@@ -304,13 +304,23 @@ def _invisible(colours: tuple[str, ...]) -> str:
     return " and ".join(there).capitalize() or "Invisible"
 
 
+def _two_digits_up(value: float) -> float:
+    """Return what can be said of a figure that is known roughly, and no less than it.
+
+    >>> _two_digits_up(4.08), _two_digits_up(140.0)
+    (4.1, 140.0)
+    """
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    return float(f"{math.ceil(value / step * (1 - 1e-12)) * step:.2g}")
+
+
 def _line(row: CautionRow, facts: BuildFacts) -> CautionLine:
     much_blue = facts.blue_current >= BRIGHT_BLUE_CURRENT
     side = plate_side(facts.light_heat)
     short = facts.short_circuit_current
     gaps = {
         "chemistry": _STRONG.get(facts.chemistry, "This battery"),
-        "short": show(short, "ma") if short and short != math.inf else "tens of amperes",
+        "short": show(_two_digits_up(short), "ma") if short and short != math.inf else "tens of amperes",
         "take": "take the costume" if facts.worn else "switch",
         "flash_rate": f"{facts.flash_rate:.3g}",
         "voltage": show(facts.supply_voltage_max, "v"),

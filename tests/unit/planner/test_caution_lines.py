@@ -137,7 +137,7 @@ def test_up_to_is_no_less_than_what_the_fuse_is_held_against():
 def test_what_is_told_is_true_of_the_build():
     stage = replace(PLAIN, chemistry="nimh", form="block", short_circuit_current=4.08)
     first = cautions_for(stage)[0]
-    assert "up to 4.08 A" in first.why
+    assert "up to 4.1 A" in first.why
     assert "costume" not in first.action
     assert "costume OFF" in cautions_for(replace(stage, worn=True))[0].action
     coin = next(
