@@ -232,6 +232,11 @@ def useless(place: Place) -> bool:
     return into_short(place) <= SMALLEST_USUAL
 
 
+def sound(place: Place, rating: Rating) -> bool:
+    """Return whether a rating of the window has nothing to be said against it."""
+    return clears(place, rating) is not False or harmless(place)
+
+
 def figures_of(place: Place, rating: Rating) -> FuseFigures:
     """Return a rating with its window and what a short circuit does to it."""
     return FuseFigures(
@@ -264,8 +269,7 @@ def in_window(place: Place, style: str) -> Rating | None:
         if rating.rated_current >= smallest and protects(place, rating) and suits_source(place, rating)
     ]
     for rating in fitting:
-        works = clears(place, rating) is not False or harmless(place)
-        if rating.rated_current >= SMALLEST_USUAL and works:
+        if rating.rated_current >= SMALLEST_USUAL and sound(place, rating):
             return rating
     return fitting[0] if fitting else None
 
@@ -280,7 +284,7 @@ def chosen(ask: FuseAsk, place: Place) -> Rating | None:
     if ask.style is not None:
         return in_window(place, style_named(ask.style).style)
     fitting = [rating for style in FALLBACK_STYLES if (rating := in_window(place, style)) is not None]
-    working = [rating for rating in fitting if clears(place, rating) is not False or harmless(place)]
+    working = [rating for rating in fitting if sound(place, rating)]
     return next(iter(working or fitting), None)
 
 
@@ -293,11 +297,6 @@ def fuse_sent(ask: FuseAsk) -> Rating | None:
     nearest = min(known, key=lambda each: abs(math.log(each.rated_current / (ask.rated_current or 1.0))))
     scale = ask.rated_current / nearest.rated_current
     return altered(nearest, rated_current=ask.rated_current, opens_from=nearest.opens_from * scale)
-
-
-def sound(place: Place, rating: Rating) -> bool:
-    """Return whether a rating of the window has nothing to be said against it."""
-    return clears(place, rating) is not False or harmless(place)
 
 
 @cache
