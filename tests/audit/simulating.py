@@ -21,6 +21,9 @@ OPTIONS = ".options gmin=1e-18 reltol=1e-8 abstol=1e-15 vntol=1e-12 epsmin=1e-30
 #: Thermal voltage of ngspice at 27 °C: ideality factors are stated against it.
 THERMAL_VOLTAGE_27 = 1.38064852e-23 * 300.15 / 1.6021766208e-19
 _ROOM = 1 + 1e-5
+#: The states that are simulated: the worst one, and the usual one, where a weak source may leave a row more.
+CORNERS = ("high", "expected")
+Currents = dict[str, float]
 
 
 def outside_limits(documents: list[dict[str, Any]]) -> list[str]:
@@ -34,28 +37,30 @@ def outside_limits(documents: list[dict[str, Any]]) -> list[str]:
     return found
 
 
-def _solve(sheets: list[ReadSheet]) -> list[dict[str, float]]:
+def _solve(sheets: list[ReadSheet]) -> list[dict[str, Currents]]:
     program = shutil.which("ngspice")
     if program is None:
         raise SystemExit("ngspice is not installed")
     with tempfile.TemporaryDirectory() as folder:
         script = ["worst corners", ".control", "set numdgt=12"]
         for number, sheet in enumerate(sheets):
-            (Path(folder) / f"c{number}.cir").write_text(_deck(sheet), "utf-8")
-            script += [f"source {folder}/c{number}.cir", "op", f"echo SHEET {number}"]
             lit = [place for place, row in enumerate(sheet.rows) if not _dark(sheet, row)]
-            script += [f"print i(vrow{place})" for place in lit]
-            script += ["print i(vsupply)", "remcirc"]
+            for corner in CORNERS:
+                (Path(folder) / f"{corner}{number}.cir").write_text(_deck(sheet, corner), "utf-8")
+                script += [f"source {folder}/{corner}{number}.cir", "op", f"echo SHEET {number} {corner}"]
+                script += [f"print i(vrow{place})" for place in lit]
+                script += ["remcirc"]
         script += ["quit", ".endc", ".end", ""]
         main = Path(folder) / "main.cir"
         main.write_text("\n".join(script), "utf-8")
         done = subprocess.run(
             [program, "-b", str(main)], capture_output=True, text=True, timeout=600, check=False
         )
-    found: list[dict[str, float]] = [{} for _ in sheets]
+    found: list[dict[str, Currents]] = [{} for _ in sheets]
     for part in re.split(r"^SHEET ", done.stdout, flags=re.MULTILINE)[1:]:
         pairs = re.finditer(r"^i\((\w+)\) = (\S+)", part, re.MULTILINE)
-        found[int(part.split()[0])] = {match[1].lower(): float(match[2]) for match in pairs}
+        number, corner = part.split()[:2]
+        found[int(number)][corner] = {match[1].lower(): float(match[2]) for match in pairs}
     return found
 
 
@@ -65,23 +70,29 @@ def _dark(sheet: ReadSheet, row: Row) -> bool:
     return least > 1.6 * sheet.source.highest
 
 
-def _deck(sheet: ReadSheet) -> str:
-    """Return the netlist of the worst corner: highest supply, lowest voltages and resistances, no wires."""
-    source = sheet.source
+def _deck(sheet: ReadSheet, corner: str) -> str:
+    """Return the netlist of a state without wires.
+
+    The worst: highest supply, lowest voltages and resistances. The usual: everything as expected.
+    """
+    source, high = sheet.source, corner == "high"
+    volts, inside_source = (
+        (source.highest, source.resistance_low) if high else (source.voltage, source.resistance)
+    )
     # No resistance is left out, not made tiny: a tiny one costs the matrix its last digits.
-    first = "s" if source.resistance_low > 0 else "d"
-    lines = ["worst corner", OPTIONS, ".options temp=27 tnom=27", f"vsupply {first} 0 {source.highest!r}"]
-    if source.resistance_low > 0:
-        lines.append(f"rsource s d {source.resistance_low!r}")
+    first = "s" if inside_source > 0 else "d"
+    lines = [f"{corner} corner", OPTIONS, ".options temp=27 tnom=27", f"vsupply {first} 0 {volts!r}"]
+    if inside_source > 0:
+        lines.append(f"rsource s d {inside_source!r}")
     models: dict[Diode, str] = {}
     for place, row in enumerate(sheet.rows):
         if _dark(sheet, row):
             continue
         node = f"r{place}"
-        resistance = row.resistance * (1 - row.tolerance)
+        resistance = row.resistance * (1 - row.tolerance if high else 1)
         diodes: list[Diode] = []
         for light in row.lights:
-            inside, hidden = diodes_of(light, "high", sheet.ambient_temperature)
+            inside, hidden = diodes_of(light, corner, sheet.ambient_temperature)
             diodes += inside
             resistance += hidden
         # All rows alike together: one branch, its current multiplied by a current-controlled source.
@@ -103,15 +114,17 @@ def _deck(sheet: ReadSheet) -> str:
     return "\n".join([*lines, ".end", ""])
 
 
-def _judged(sheet: ReadSheet, currents: dict[str, float]) -> list[str]:
+def _judged(sheet: ReadSheet, states: dict[str, Currents]) -> list[str]:
     """Hold ngspice's currents against every limit the sheet's parts have."""
     found = []
     total = 0.0
     flows: list[float] = []
     for place, row in enumerate(sheet.rows):
-        current = 0.0 if _dark(sheet, row) else currents.get(f"vrow{place}")
-        if current is None:
-            return [f"ngspice found no currents:\n{_deck(sheet)}"]
+        current, usual = (
+            0.0 if _dark(sheet, row) else states.get(corner, {}).get(f"vrow{place}") for corner in CORNERS
+        )
+        if current is None or usual is None:
+            return [f"ngspice found no currents:\n{_deck(sheet, CORNERS[0])}\n{_deck(sheet, CORNERS[1])}"]
         total += row.count * current
         flows.append(row.count * current)
         for light in row.lights:
@@ -120,11 +133,10 @@ def _judged(sheet: ReadSheet, currents: dict[str, float]) -> list[str]:
         heat = current**2 * row.resistance * (1 - row.tolerance)
         if row.resistance and heat > (row.rated_dissipation or 0.0) * _ROOM:
             found.append(f"resistor of {row.label}: {heat:.4g} W")
-        # On a weak source neighbours at their worst may leave a row less than it usually gets. The spread
-        # holds both, and the usual current is solved by the auditor itself.
-        highest, stated = max(current, row.printed["current"]), row.printed["current_high"]
-        if abs(highest - stated) > max(1e-4 * stated, 1e-6):
-            found.append(f"row {row.label}: {highest:.6g} A, printed {stated:.6g} A")
+        for solved, name in ((max(current, usual), "current_high"), (usual, "current")):
+            stated = row.printed[name]
+            if abs(solved - stated) > max(1e-4 * stated, 1e-6):
+                found.append(f"row {row.label}, {name}: {solved:.6g} A, printed {stated:.6g} A")
     for run in sheet.runs:
         flowing = total if run.label == "W0" else sum(flows[place] for place in run.rows)
         if flowing > run.printed["ampacity"] * _ROOM:
